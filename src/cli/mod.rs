@@ -1,0 +1,59 @@
+//! The commands: reads files and arguments, calls the rooms, writes files, prints. No computation here.
+//!
+//! One file a command; this file holds the list of commands and the exit statuses:
+//! 0 done, 1 it could not be done (the message says what was wrong and what to do), 2 wrong usage.
+#![allow(clippy::print_stdout, clippy::print_stderr, reason = "this room is the program's only printer")]
+
+mod capture;
+mod demo;
+mod draft;
+mod export;
+mod grid;
+mod print;
+
+use clap::{Parser, Subcommand};
+use std::process::ExitCode;
+
+#[derive(Debug, Parser)]
+#[command(name = "onfold", version, about = "From a photograph of a worn garment to a true, full-scale half pattern.")]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Write the calibration sheets to print, with a page that tells how to use them
+    Grid(grid::Grid),
+    /// Trace a garment from a photograph into a new pattern folder
+    Capture(capture::Capture),
+    /// Replay the steps of a pattern folder's recipe
+    Draft(draft::Draft),
+    /// Write the full-scale pattern as a PDF, tiled or for a roll
+    Print(print::Print),
+    /// Write the traced, folded or drafted outline as JSON, SVG or PNG
+    Export(export::Export),
+    /// Go the whole way on a photograph that ships with the program
+    Demo(demo::Demo),
+}
+
+/// Reads the command line, runs the command, prints what went wrong.
+#[must_use]
+pub fn run() -> ExitCode {
+    let arguments = Arguments::parse();
+    let done = match arguments.command {
+        Command::Grid(c) => c.run(),
+        Command::Capture(c) => c.run(),
+        Command::Draft(c) => c.run(),
+        Command::Print(c) => c.run(),
+        Command::Export(c) => c.run(),
+        Command::Demo(c) => c.run(),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("onfold: {error:#}");
+            ExitCode::from(1)
+        }
+    }
+}

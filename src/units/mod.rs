@@ -1,0 +1,1 @@
+//! Lengths as people write them, to and from millimetres.
