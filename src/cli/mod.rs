@@ -15,7 +15,11 @@ use clap::{Parser, Subcommand};
 use std::process::ExitCode;
 
 #[derive(Debug, Parser)]
-#[command(name = "onfold", version, about = "From a photograph of a worn garment to a true, full-scale half pattern.")]
+#[command(
+    name = "onfold",
+    version,
+    about = "From a photograph of a worn garment to a true, full-scale half pattern."
+)]
 struct Arguments {
     #[command(subcommand)]
     command: Command,

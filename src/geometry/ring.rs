@@ -91,7 +91,10 @@ impl Ring {
         for segment in &self.segments {
             let n = match segment {
                 PathSeg::Line(_) => 1,
-                PathSeg::Quad(q) => chords(2.0 * (q.p0.to_vec2() - 2.0 * q.p1.to_vec2() + q.p2.to_vec2()).hypot(), tolerance_mm),
+                PathSeg::Quad(q) => chords(
+                    2.0 * (q.p0.to_vec2() - 2.0 * q.p1.to_vec2() + q.p2.to_vec2()).hypot(),
+                    tolerance_mm,
+                ),
                 PathSeg::Cubic(c) => {
                     let a = (c.p0.to_vec2() - 2.0 * c.p1.to_vec2() + c.p2.to_vec2()).hypot();
                     let b = (c.p1.to_vec2() - 2.0 * c.p2.to_vec2() + c.p3.to_vec2()).hypot();
@@ -123,7 +126,8 @@ mod tests {
     #[test]
     fn a_square_has_its_area_and_length() {
         let p = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)].map(Point::from);
-        let ring = Ring::new((0..4).map(|i| PathSeg::Line(Line::new(p[i], p[(i + 1) % 4]))).collect()).unwrap();
+        let ring =
+            Ring::new((0..4).map(|i| PathSeg::Line(Line::new(p[i], p[(i + 1) % 4]))).collect()).unwrap();
         assert!((ring.area_mm2() - 100.0).abs() < 1e-9, "clockwise with y down is positive");
         assert!((ring.length_mm() - 40.0).abs() < 1e-9);
         assert_eq!(ring.flatten(0.01).len(), 4);

@@ -1,0 +1,1 @@
+//! The calibration sheet's drawing.
