@@ -39,7 +39,7 @@ pub struct Fitted {
 }
 
 /// Why a trace has no fitted ring.
-#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum CurveError {
     /// Too few points to be an outline.
     #[error("the traced line has {points} points, at least {needed} are needed; trace it again at about one point a millimetre")]

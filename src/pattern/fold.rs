@@ -3,7 +3,6 @@
 //! Enters a fitted whole outline with its holes, millimetres on the table. Leaves the half in its own
 //! frame: the fold on x = 0, its top at the origin, cloth at x ≥ 0, y down.
 
-use crate::curve::Fitted;
 use crate::geometry::{Affine, Point, Ring, Vec2};
 
 /// Which half of a worn garment makes the pattern.
@@ -63,7 +62,9 @@ pub struct WearReport {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Folded {
     /// The half: begins at the fold's top (0, 0), clockwise, and ends with the straight fold line up to it.
-    pub half: Fitted,
+    pub half: Ring,
+    /// Indices of the half's segments that begin at a corner, ascending; 0 and the last are always there.
+    pub corners: Vec<usize>,
     /// Its holes in the same frame, anticlockwise.
     pub holes: Vec<Ring>,
     /// The fold line in the traced frame.
