@@ -1,6 +1,6 @@
 //! A closed outline of exact segments: lines and cubic Béziers.
 
-use super::{BezPath, PathSeg, Point};
+use super::{Affine, BezPath, PathSeg, Point};
 use kurbo::{ParamCurve, ParamCurveArclen, ParamCurveArea, Shape};
 
 /// Why segments do not make a ring.
@@ -52,6 +52,12 @@ impl Ring {
     #[must_use]
     pub fn segments(&self) -> &[PathSeg] {
         &self.segments
+    }
+
+    /// The same ring carried by a map.
+    #[must_use]
+    pub fn transformed(&self, map: Affine) -> Self {
+        Self { segments: self.segments.iter().map(|s| map * *s).collect() }
     }
 
     /// The same as a closed path.

@@ -1,5 +1,33 @@
-//! Room `pattern`: a traced piece and a recipe enter, pieces leave.
+//! The pattern: a traced piece and a recipe enter, drafted pieces and a report of every step leave.
+//!
+//! A half piece has its fold on x = 0, the fold's top at the origin, cloth at x ≥ 0, y down, millimetres. Its
+//! [`Outline`] is edges between lettered points; letters are given once and never change. A [`Recipe`] names edges
+//! and lists steps as words ([`StepText`]); [`draft`] replays it. Everything here is a pure value.
 
+mod crossing;
+mod draft;
+mod edit;
+mod error;
 mod fold;
+mod joint;
+mod letter;
+mod level;
+mod nearest;
+mod outline;
+mod piece;
+mod recipe;
+mod record;
+mod step_text;
 
+pub use draft::{Drafted, EdgeChange, PointChange, StepReport, draft};
+pub use edit::{Amount, Lengthen, MoveEnd, Neighbour, Widen};
+pub use error::{PatternError, StepProblem};
 pub use fold::{Axis, AxisSigma, Folded, Keep, WearReport, WearSample};
+pub use letter::Letter;
+pub use level::Level;
+pub use nearest::nearest;
+pub use outline::{Edge, FOLD, Outline};
+pub use piece::{Measures, Piece};
+pub use recipe::{Recipe, Step};
+pub use record::Record;
+pub use step_text::StepText;

@@ -1,0 +1,174 @@
+//! Replaying a recipe: the folded half and its steps enter, drafted pieces and a report of every step leave.
+
+use super::recipe::name_edge;
+use super::{Measures, PatternError, Piece, Recipe, Step, StepText, crossing};
+use crate::geometry::Point;
+use crate::units::Unit;
+
+/// Departures smaller than this are not reported, millimetres: below what anybody can cut.
+const REPORTED_MM: f64 = 0.05;
+
+/// The pieces after the last step, and what each step changed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drafted {
+    /// The pieces; the traced body is the first.
+    pub pieces: Vec<Piece>,
+    /// One report a step.
+    pub reports: Vec<StepReport>,
+}
+
+impl Drafted {
+    /// The traced piece after all steps.
+    #[must_use]
+    pub fn body(&self) -> &Piece {
+        &self.pieces[0]
+    }
+}
+
+/// What one step changed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StepReport {
+    /// Which step, from 1.
+    pub number: usize,
+    /// What it did, as a person says it.
+    pub spoken: String,
+    /// The unit that its amount was written in; the report is shown in it.
+    pub unit: Unit,
+    /// Sizes of the whole piece before.
+    pub before: Measures,
+    /// Sizes of the whole piece after.
+    pub after: Measures,
+    /// Edges whose length changed.
+    pub edges: Vec<EdgeChange>,
+    /// Points that moved.
+    pub points: Vec<PointChange>,
+}
+
+/// An edge whose length changed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct EdgeChange {
+    /// The edge, as a person says it.
+    pub edge: String,
+    /// Arc length before, millimetres.
+    pub before_mm: f64,
+    /// Arc length after, millimetres.
+    pub after_mm: f64,
+}
+
+/// A lettered point that moved.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PointChange {
+    /// Its letter.
+    pub letter: String,
+    /// Where it was, millimetres.
+    pub before: Point,
+    /// Where it is, millimetres.
+    pub after: Point,
+}
+
+/// Replays a recipe on the folded half. Nothing but the two arguments decides the outcome.
+///
+/// # Errors
+/// [`PatternError`], naming the step and what to do.
+pub fn draft(half: &Piece, recipe: &Recipe) -> Result<Drafted, PatternError> {
+    let mut piece = half.clone();
+    for (name, edge) in &recipe.names {
+        name_edge(&mut piece.outline, name, edge)
+            .map_err(|problem| PatternError::Name { name: name.clone(), problem: Box::new(problem) })?;
+    }
+    let mut reports = Vec::with_capacity(recipe.steps.len());
+    for (index, text) in recipe.steps.iter().enumerate() {
+        let number = index + 1;
+        let (next, report) = take_step(&piece, text, number).map_err(|problem| PatternError::Step {
+            number,
+            kind: text.kind.clone(),
+            problem: Box::new(problem),
+        })?;
+        piece = next;
+        reports.push(report);
+    }
+    Ok(Drafted { pieces: vec![piece], reports })
+}
+
+fn take_step(
+    piece: &Piece,
+    text: &StepText,
+    number: usize,
+) -> Result<(Piece, StepReport), super::StepProblem> {
+    let step = Step::read(text)?;
+    let mut next = piece.clone();
+    step.apply(&mut next)?;
+    crossing::check(&next.outline)?;
+    let report = StepReport {
+        number,
+        spoken: step.spoken(),
+        unit: step.unit(),
+        before: piece.measures(),
+        after: next.measures(),
+        edges: edge_changes(piece, &next),
+        points: point_changes(piece, &next),
+    };
+    Ok((next, report))
+}
+
+/// Edges are told by the letter at which they begin, which an edit never changes.
+fn edge_changes(before: &Piece, after: &Piece) -> Vec<EdgeChange> {
+    let mut out = Vec::new();
+    for (index, edge) in after.outline.edges().iter().enumerate() {
+        let Some(old) = before.outline.edges().iter().find(|e| e.from == edge.from) else { continue };
+        let (before_mm, after_mm) = (old.length_mm(), edge.length_mm());
+        if (after_mm - before_mm).abs() >= REPORTED_MM {
+            out.push(EdgeChange { edge: after.outline.spoken(index), before_mm, after_mm });
+        }
+    }
+    out
+}
+
+fn point_changes(before: &Piece, after: &Piece) -> Vec<PointChange> {
+    after
+        .outline
+        .points()
+        .filter_map(|(letter, at)| {
+            let (_, was) = before.outline.points().find(|(l, _)| *l == letter)?;
+            (was.distance(at) >= REPORTED_MM).then(|| PointChange {
+                letter: letter.to_string(),
+                before: was,
+                after: at,
+            })
+        })
+        .collect()
+}
+
+impl StepReport {
+    /// The report in words, one line each, in the unit of the step: sizes of the whole piece, points, edges.
+    #[must_use]
+    pub fn lines(&self) -> Vec<String> {
+        let length = |name: &str, before: f64, after: f64| {
+            ((after - before).abs() >= REPORTED_MM).then(|| {
+                let (b, a) = (self.unit.show(before), self.unit.show(after));
+                format!("{name} {b} -> {a} ({})", self.unit.show_change(after - before))
+            })
+        };
+        let mut out = Vec::new();
+        out.extend(length("whole height", self.before.height_mm, self.after.height_mm));
+        out.extend(length("whole width", self.before.width_mm, self.after.width_mm));
+        let (b, a) = (self.unit.show_area(self.before.area_mm2), self.unit.show_area(self.after.area_mm2));
+        if a != b {
+            out.push(format!("whole area {b} -> {a}"));
+        }
+        for p in &self.points {
+            let mut moves = Vec::new();
+            let (dx, dy) = (p.after.x - p.before.x, p.after.y - p.before.y);
+            for (d, more, less) in [(dx, "out", "in"), (dy, "down", "up")] {
+                if d.abs() >= REPORTED_MM {
+                    moves.push(format!("{} {}", self.unit.show(d.abs()), if d > 0.0 { more } else { less }));
+                }
+            }
+            out.push(format!("point {} moves {}", p.letter, moves.join(" and ")));
+        }
+        out.extend(
+            self.edges.iter().filter_map(|e| length(&format!("edge {}", e.edge), e.before_mm, e.after_mm)),
+        );
+        out
+    }
+}

@@ -1,0 +1,179 @@
+//! What can go wrong with a recipe.
+
+use crate::units::LengthError;
+
+/// Why a recipe could not be replayed: which step, what is wrong, what to do.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum PatternError {
+    /// A step cannot be read or done.
+    #[error("step {number} ({kind}): {problem}")]
+    Step {
+        /// Which step, from 1.
+        number: usize,
+        /// What it was to do, as written.
+        kind: String,
+        /// What is wrong.
+        problem: Box<StepProblem>,
+    },
+    /// A name is given to an edge that is not there, or is no name.
+    #[error("the edge name `{name}`: {problem}")]
+    Name {
+        /// The name.
+        name: String,
+        /// What is wrong.
+        problem: Box<StepProblem>,
+    },
+}
+
+/// What is wrong with one step.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum StepProblem {
+    /// No such step.
+    #[error("there is no step `{kind}`{}; the steps are {known}", meant(.nearest))]
+    UnknownStep {
+        /// As written.
+        kind: String,
+        /// The most likely one.
+        nearest: Option<String>,
+        /// All of them.
+        known: String,
+    },
+    /// A key that this step does not have.
+    #[error("it has no `{key}`{}; it takes {known}", meant(.nearest))]
+    UnknownKey {
+        /// As written.
+        key: String,
+        /// The most likely one.
+        nearest: Option<String>,
+        /// All of them.
+        known: String,
+    },
+    /// A key given twice.
+    #[error("`{key}` is given twice; keep one")]
+    TwiceGiven {
+        /// The key.
+        key: String,
+    },
+    /// A key that must be there.
+    #[error("`{key}` is missing; add {example}")]
+    Missing {
+        /// The key.
+        key: String,
+        /// What would be right.
+        example: String,
+    },
+    /// A key that holds one value, given several, or the other way round.
+    #[error("`{key}` is {found}; write {example}")]
+    BadValue {
+        /// The key.
+        key: String,
+        /// What was found.
+        found: String,
+        /// What would be right.
+        example: String,
+    },
+    /// A length that does not read.
+    #[error("`{key}`: {source}")]
+    Length {
+        /// The key.
+        key: String,
+        /// What is wrong with it.
+        source: LengthError,
+    },
+    /// An edge that is not there.
+    #[error("there is no edge `{name}`{}; the edges are {known}", meant(.nearest))]
+    NoEdge {
+        /// As written.
+        name: String,
+        /// The most likely one.
+        nearest: Option<String>,
+        /// All of them.
+        known: String,
+    },
+    /// A point that is not there.
+    #[error("there is no point `{name}`; the points are {known}")]
+    NoPoint {
+        /// As written.
+        name: String,
+        /// All of them.
+        known: String,
+    },
+    /// A name that cannot be given to an edge.
+    #[error("{why}; choose another, for example armhole")]
+    NotAName {
+        /// Why not.
+        why: String,
+    },
+    /// A point that does not end the edge.
+    #[error("{edge} does not end at {point}; it ends at {ends}: name one of these")]
+    NotAnEnd {
+        /// The edge, as a person says it.
+        edge: String,
+        /// The point's letter.
+        point: String,
+        /// The ends it has.
+        ends: String,
+    },
+    /// The fold would have to move.
+    #[error("{what} lies on the fold, which does not move; name an edge or a point away from the fold")]
+    OnFold {
+        /// The edge or point.
+        what: String,
+    },
+    /// A level above or below the whole piece.
+    #[error(
+        "the line {level} lies {where_mm:.1} mm down from the fold's top, off the piece ({top_mm:.1} to {bottom_mm:.1} mm); move it onto the piece"
+    )]
+    OffPiece {
+        /// As written.
+        level: String,
+        /// Where it lies.
+        where_mm: f64,
+        /// Top of the piece.
+        top_mm: f64,
+        /// Bottom of the piece.
+        bottom_mm: f64,
+    },
+    /// The line runs along an edge instead of across it.
+    #[error(
+        "the line {level} runs along {edge} instead of across it; move it up or down to where the piece has sides"
+    )]
+    AlongEdge {
+        /// As written.
+        level: String,
+        /// The edge.
+        edge: String,
+    },
+    /// More is taken out than there is.
+    #[error(
+        "{edge} has only {room_mm:.1} mm to give across the line {level}; shorten by less, or move the line"
+    )]
+    TooShort {
+        /// As written.
+        level: String,
+        /// The edge that runs out.
+        edge: String,
+        /// What it has, millimetres.
+        room_mm: f64,
+    },
+    /// The line would cross itself.
+    #[error("{first} would cross {second}; use a smaller amount or another edge")]
+    Crosses {
+        /// One edge.
+        first: String,
+        /// The other.
+        second: String,
+    },
+    /// The line would cross the fold.
+    #[error("{edge} would cross the fold; use a smaller amount")]
+    CrossesFold {
+        /// The edge.
+        edge: String,
+    },
+}
+
+fn meant(nearest: &Option<String>) -> String {
+    nearest.as_ref().map_or(String::new(), |n| format!(" (did you mean `{n}`?)"))
+}

@@ -1,0 +1,254 @@
+//! The finished line of a piece: edges between lettered points.
+
+use super::joint::{self, SMOOTH_RAD};
+use super::{Letter, StepProblem, nearest};
+use crate::geometry::{PathSeg, Point, Ring};
+use kurbo::{CubicBez, ParamCurve, ParamCurveArclen, ParamCurveArea};
+
+/// A straight run at least this long that passes smoothly into a curve has lettered points at its ends,
+/// millimetres: a side and a hem are edges of their own though the corner between them is rounded. Shorter
+/// straight bits are part of the curve that they belong to. Raising it gives fewer letters.
+const STRAIGHT_RUN_MM: f64 = 25.0;
+
+/// Name of the last edge of a half piece.
+pub const FOLD: &str = "fold";
+
+/// One edge: from its lettered point to the point of the edge after it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Edge {
+    /// The point at which it begins.
+    pub from: Letter,
+    /// A name that a person gave it (`armhole`), if any.
+    pub name: Option<String>,
+    /// Its lines and cubics, never empty, each beginning where the one before ends.
+    pub segments: Vec<PathSeg>,
+}
+
+impl Edge {
+    /// Where it begins.
+    #[must_use]
+    pub fn start(&self) -> Point {
+        self.segments[0].start()
+    }
+
+    /// Where it ends.
+    #[must_use]
+    pub fn end(&self) -> Point {
+        self.segments[self.segments.len() - 1].end()
+    }
+
+    /// Arc length in millimetres, good to a micrometre.
+    #[must_use]
+    pub fn length_mm(&self) -> f64 {
+        self.segments.iter().map(|s| s.arclen(1e-4)).sum()
+    }
+
+    /// Whether it is one straight line.
+    #[must_use]
+    pub fn is_straight(&self) -> bool {
+        matches!(self.segments[..], [PathSeg::Line(_)])
+    }
+}
+
+/// The finished line of a piece, clockwise, as edges between lettered points.
+///
+/// A half piece begins at the fold's top, (0, 0), and its last edge is the straight fold on x = 0, going up.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outline {
+    edges: Vec<Edge>,
+    on_fold: bool,
+}
+
+impl Outline {
+    /// Letters a half: corners (indices of segments that begin at one) and the ends of straight runs become
+    /// points, from A at the fold's top round to the fold's bottom.
+    ///
+    /// The ring begins at the fold's top, runs clockwise and ends with the straight fold.
+    #[must_use]
+    pub fn from_half(half: &Ring, corners: &[usize]) -> Self {
+        let segments: Vec<PathSeg> = half.segments().iter().map(as_line_or_cubic).collect();
+        let last = segments.len() - 1;
+        let is_run = |s: &PathSeg| matches!(s, PathSeg::Line(l) if (l.p1 - l.p0).hypot() >= STRAIGHT_RUN_MM);
+        let mut edges: Vec<Edge> = Vec::new();
+        for (index, segment) in segments.iter().enumerate() {
+            let corner = corners.contains(&index) || index == 0 || index == last;
+            let run_end = index > 0 && is_run(segment) != is_run(&segments[index - 1]);
+            if corner || run_end {
+                let from = edges.last().map_or(Letter::nth(0), |e| e.from.next());
+                edges.push(Edge { from, name: None, segments: Vec::new() });
+            }
+            if let Some(edge) = edges.last_mut() {
+                push_joined(&mut edge.segments, *segment);
+            }
+        }
+        if let Some(fold) = edges.last_mut() {
+            fold.name = Some(FOLD.to_owned());
+        }
+        Self { edges, on_fold: true }
+    }
+
+    /// The edges in order.
+    #[must_use]
+    pub fn edges(&self) -> &[Edge] {
+        &self.edges
+    }
+
+    /// The edges, for an edit.
+    pub(super) fn edges_mut(&mut self) -> &mut Vec<Edge> {
+        &mut self.edges
+    }
+
+    /// Whether the last edge is a fold on x = 0.
+    #[must_use]
+    pub fn on_fold(&self) -> bool {
+        self.on_fold
+    }
+
+    /// The edge by its letters, `B-C`.
+    #[must_use]
+    pub fn label(&self, edge: usize) -> String {
+        format!("{}-{}", self.edges[edge].from, self.edges[(edge + 1) % self.edges.len()].from)
+    }
+
+    /// The edge as a person says it: `armhole (B-C)`, or its letters alone.
+    #[must_use]
+    pub fn spoken(&self, edge: usize) -> String {
+        match &self.edges[edge].name {
+            Some(name) => format!("{name} ({})", self.label(edge)),
+            None => self.label(edge),
+        }
+    }
+
+    /// The lettered points in order.
+    pub fn points(&self) -> impl Iterator<Item = (Letter, Point)> + '_ {
+        self.edges.iter().map(|e| (e.from, e.start()))
+    }
+
+    /// The edge of this name or these letters (`armhole`, `B-C`, `C-B`).
+    ///
+    /// # Errors
+    /// [`StepProblem::NoEdge`] with the nearest one and the list of all.
+    pub fn find_edge(&self, name: &str) -> Result<usize, StepProblem> {
+        let wanted = name.trim();
+        let turned = wanted.split_once('-').map(|(a, b)| format!("{}-{}", b.trim(), a.trim()));
+        let found = (0..self.edges.len()).find(|&i| {
+            let label = self.label(i);
+            label.eq_ignore_ascii_case(wanted)
+                || turned.as_ref().is_some_and(|t| label.eq_ignore_ascii_case(t))
+                || self.edges[i].name.as_deref().is_some_and(|n| n.eq_ignore_ascii_case(wanted))
+        });
+        found.ok_or_else(|| {
+            let labels: Vec<String> = (0..self.edges.len()).map(|i| self.label(i)).collect();
+            let names = self.edges.iter().filter_map(|e| e.name.as_deref());
+            StepProblem::NoEdge {
+                name: wanted.to_owned(),
+                nearest: nearest(wanted, names.chain(labels.iter().map(String::as_str))).map(str::to_owned),
+                known: (0..self.edges.len()).map(|i| self.spoken(i)).collect::<Vec<_>>().join(", "),
+            }
+        })
+    }
+
+    /// Index of the edge that begins at the point of this letter.
+    ///
+    /// # Errors
+    /// [`StepProblem::NoPoint`] with the range of letters there are.
+    pub fn find_point(&self, letter: &str) -> Result<usize, StepProblem> {
+        let wanted = Letter::parse(letter.trim());
+        self.edges.iter().position(|e| Some(e.from) == wanted).ok_or_else(|| StepProblem::NoPoint {
+            name: letter.trim().to_owned(),
+            known: self.edges.iter().map(|e| e.from.to_string()).collect::<Vec<_>>().join(", "),
+        })
+    }
+
+    /// Whether the point at which this edge begins lies on the fold.
+    #[must_use]
+    pub fn is_on_fold(&self, point: usize) -> bool {
+        self.on_fold && (point == 0 || point + 1 == self.edges.len())
+    }
+
+    /// Every segment in order.
+    pub fn segments(&self) -> impl Iterator<Item = &PathSeg> {
+        self.edges.iter().flat_map(|e| &e.segments)
+    }
+
+    /// The closed line.
+    ///
+    /// # Panics
+    /// Never: edges are kept joined.
+    #[must_use]
+    #[expect(
+        clippy::expect_used,
+        reason = "edges are joined where they are made, and every edit keeps them so"
+    )]
+    pub fn ring(&self) -> Ring {
+        Ring::new(self.segments().copied().collect()).expect("the edges of an outline meet")
+    }
+
+    /// Area in mm².
+    #[must_use]
+    pub fn area_mm2(&self) -> f64 {
+        self.segments().map(ParamCurveArea::signed_area).sum()
+    }
+
+    /// For every segment, whether the one before runs smoothly into it.
+    pub(super) fn smooth_joints(&self) -> Vec<bool> {
+        let segments: Vec<&PathSeg> = self.segments().collect();
+        let before = |i: usize| segments[(i + segments.len() - 1) % segments.len()];
+        (0..segments.len()).map(|i| joint::turn_rad(before(i), segments[i]).abs() < SMOOTH_RAD).collect()
+    }
+
+    /// Blends the joints that were smooth before an edit which kept the number of segments.
+    pub(super) fn blend_joints(&mut self, smooth: &[bool]) {
+        let mut all: Vec<PathSeg> = self.segments().copied().collect();
+        for index in (0..all.len()).filter(|&i| smooth[i]) {
+            let before = (index + all.len() - 1) % all.len();
+            let (mut a, mut b) = (all[before], all[index]);
+            joint::blend(&mut a, &mut b);
+            all[before] = a;
+            all[index] = b;
+        }
+        let mut next = all.into_iter();
+        for segment in self.edges.iter_mut().flat_map(|e| &mut e.segments) {
+            if let Some(blended) = next.next() {
+                *segment = blended;
+            }
+        }
+    }
+}
+
+/// Quadratic curves raised to cubics; the rest as it is.
+fn as_line_or_cubic(segment: &PathSeg) -> PathSeg {
+    match segment {
+        PathSeg::Quad(q) => PathSeg::Cubic(q.raise()),
+        other => *other,
+    }
+}
+
+/// Appends a segment; two lines of one direction become one, so that a straight edge is a single line.
+fn push_joined(segments: &mut Vec<PathSeg>, segment: PathSeg) {
+    /// Lines that turn by less than this are one, radians: 1 µm over a metre.
+    const SAME_DIRECTION_RAD: f64 = 1e-6;
+    if let (Some(PathSeg::Line(a)), PathSeg::Line(b)) = (segments.last().copied(), segment)
+        && joint::turn_rad(&PathSeg::Line(a), &segment).abs() < SAME_DIRECTION_RAD
+    {
+        segments.pop();
+        segments.push(PathSeg::Line(kurbo::Line::new(a.p0, b.p1)));
+    } else {
+        segments.push(segment);
+    }
+}
+
+/// The cubic cut where it runs level (its y turns round), so that each piece only goes down or only up.
+pub(super) fn cut_at_level_places(cubic: CubicBez) -> Vec<CubicBez> {
+    /// Cuts nearer to an end than this part of the curve leave slivers and are not made.
+    const SLIVER: f64 = 1e-6;
+    let (a, b, c) = (cubic.p1.y - cubic.p0.y, cubic.p2.y - cubic.p1.y, cubic.p3.y - cubic.p2.y);
+    let mut cuts: Vec<f64> = kurbo::common::solve_quadratic(a, 2.0 * (b - a), a - 2.0 * b + c)
+        .into_iter()
+        .filter(|t| (SLIVER..1.0 - SLIVER).contains(t))
+        .collect();
+    cuts.sort_by(f64::total_cmp);
+    cuts.push(1.0);
+    let mut from = 0.0;
+    cuts.into_iter().map(|to| cubic.subsegment(std::mem::replace(&mut from, to)..to)).collect()
+}
