@@ -4,10 +4,12 @@
 //! All lengths are millimetres unless a name says otherwise; x right, y down.
 
 mod drawing;
+mod homography;
 mod ring;
 mod trace;
 
 pub use drawing::{Anchor, Clip, Drawing, Face, Item, Layer, Line, Paint, Text};
+pub use homography::Homography;
 pub use kurbo::{Affine, BezPath, CubicBez, PathSeg, Point, Rect, Vec2};
 pub use ring::{Ring, RingError};
 pub use trace::{Trace, TracePoint};

@@ -2,8 +2,15 @@
 //!
 //! Sheet frame: origin at the top-left corner of the board, x right, y down, millimetres.
 
+mod cells;
+mod corners;
 pub mod family;
+mod find;
 pub mod layout;
 mod print;
+mod refine;
 
 pub use layout::{Ink, Paper, Roll};
+pub use cells::Tag;
+pub use find::find_tags;
+pub use refine::{Refined, refine_corner, window_px};
