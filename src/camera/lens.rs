@@ -66,7 +66,10 @@ impl Lens {
     }
 
     fn pixel_of_distorted(&self, d: Vector2<f64>) -> Point {
-        Point::new(self.focal_px * d.x + self.centre.x, self.focal_px * (1.0 + self.aspect) * d.y + self.centre.y)
+        Point::new(
+            self.focal_px * d.x + self.centre.x,
+            self.focal_px * (1.0 + self.aspect) * d.y + self.centre.y,
+        )
     }
 
     /// The direction (x/z, y/z) seen at a pixel: Newton's method on the distortion, to 1e-13.
@@ -163,7 +166,10 @@ mod tests {
             let mut e = d;
             e[k] += step;
             let moved = (lens().pixel(e).unwrap() - at) / step;
-            assert!((moved.x - by_direction[(0, k)]).abs() < 0.05 && (moved.y - by_direction[(1, k)]).abs() < 0.05);
+            assert!(
+                (moved.x - by_direction[(0, k)]).abs() < 0.05
+                    && (moved.y - by_direction[(1, k)]).abs() < 0.05
+            );
         }
         for k in 0..LENS_PARAMETERS {
             let mut a = lens().to_array();
@@ -172,7 +178,10 @@ mod tests {
             let moved = (Lens::from_array(a).pixel(d).unwrap() - at) / step;
             for (row, value) in [moved.x, moved.y].into_iter().enumerate() {
                 let exact = by_lens[(row, k)];
-                assert!((value - exact).abs() < 1e-3 * (1.0 + exact.abs()), "parameter {k} row {row}: {value} {exact}");
+                assert!(
+                    (value - exact).abs() < 1e-3 * (1.0 + exact.abs()),
+                    "parameter {k} row {row}: {value} {exact}"
+                );
             }
         }
     }

@@ -63,7 +63,9 @@ impl Default for Priors {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum CameraError {
     /// Too few corners for the unknowns.
-    #[error("only {seen} sheet corners are seen in photograph {photo}; at least {needed} are needed: lay more sheets, or go nearer")]
+    #[error(
+        "only {seen} sheet corners are seen in photograph {photo}; at least {needed} are needed: lay more sheets, or go nearer"
+    )]
     TooFew {
         /// Photograph, from 1.
         photo: usize,
@@ -73,13 +75,17 @@ pub enum CameraError {
         needed: usize,
     },
     /// A photograph shares no sheet with the others.
-    #[error("photograph {photo} shares no sheet with the others; let neighbouring photographs show two of the same sheets")]
+    #[error(
+        "photograph {photo} shares no sheet with the others; let neighbouring photographs show two of the same sheets"
+    )]
     Apart {
         /// Photograph, from 1.
         photo: usize,
     },
     /// The solve did not settle on a camera.
-    #[error("the sheets in the photograph do not agree with any camera; check that they lie flat and that no number is used twice")]
+    #[error(
+        "the sheets in the photograph do not agree with any camera; check that they lie flat and that no number is used twice"
+    )]
     NoAgreement,
 }
 
@@ -143,7 +149,10 @@ pub fn solve(
         let lenses: Vec<Lens> = (0..lens_count)
             .map(|lens| {
                 let photo = photos.iter().find(|p| p.lens == lens).unwrap_or(&photos[0]);
-                first_lens(photo, known.or_else(|| expected_focal_px(photo)).unwrap_or(focal * longer_side(photo)))
+                first_lens(
+                    photo,
+                    known.or_else(|| expected_focal_px(photo)).unwrap_or(focal * longer_side(photo)),
+                )
             })
             .collect();
         let begun = start::start(photos, boards, seen, &lenses, home);
@@ -452,8 +461,11 @@ impl<'a> Problem<'a> {
 
     /// Cauchy's weights at the residuals' own scale (median of lengths of a plane's normal residual: 1.177 σ).
     fn weigh(&mut self) {
-        let lengths: Vec<f64> =
-            self.seen.iter().map(|o| self.residual_px(o).map_or(f64::INFINITY, |r| r.norm() / o.sigma_px)).collect();
+        let lengths: Vec<f64> = self
+            .seen
+            .iter()
+            .map(|o| self.residual_px(o).map_or(f64::INFINITY, |r| r.norm() / o.sigma_px))
+            .collect();
         let mut sorted = lengths.clone();
         sorted.sort_by(f64::total_cmp);
         let sigma = (sorted[sorted.len() / 2] / 1.177).max(1e-6);
@@ -483,7 +495,9 @@ impl<'a> Problem<'a> {
         let freedom = (2.0 * total - self.size as f64).max(1.0);
         let covariance = self.normal().0.cholesky().map(|c| c.inverse() * (scaled / freedom));
         let focal_sigma_px = (0..self.lenses.len())
-            .map(|l| covariance.as_ref().map_or(f64::NAN, |c| c[(LENS_PARAMETERS * l, LENS_PARAMETERS * l)].sqrt()))
+            .map(|l| {
+                covariance.as_ref().map_or(f64::NAN, |c| c[(LENS_PARAMETERS * l, LENS_PARAMETERS * l)].sqrt())
+            })
             .collect();
         self.turn_upright();
         let cameras = self

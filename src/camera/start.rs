@@ -13,7 +13,13 @@ pub(super) struct Start {
 
 /// Lays the board with the most observations at home, then goes from photograph to photograph through the
 /// boards they share.
-pub(super) fn start(photos: &[PhotoFacts], boards: usize, seen: &[Observation], lenses: &[Lens], home: usize) -> Start {
+pub(super) fn start(
+    photos: &[PhotoFacts],
+    boards: usize,
+    seen: &[Observation],
+    lenses: &[Lens],
+    home: usize,
+) -> Start {
     let mut cameras: Vec<Option<Camera>> = vec![None; photos.len()];
     let mut places: Vec<Option<Place>> = vec![None; boards];
     places[home] = Some(Place::HOME);

@@ -75,9 +75,8 @@ impl Camera {
         let d = Vector2::new(p.x / p.z, p.y / p.z);
         let (_, by_direction, _) = self.lens.pixel_with_derivatives(d);
         let r = self.pose.rotation.matrix();
-        let column = |k: usize| {
-            Vector2::new((r[(0, k)] - d.x * r[(2, k)]) / p.z, (r[(1, k)] - d.y * r[(2, k)]) / p.z)
-        };
+        let column =
+            |k: usize| Vector2::new((r[(0, k)] - d.x * r[(2, k)]) / p.z, (r[(1, k)] - d.y * r[(2, k)]) / p.z);
         Some(by_direction * Matrix2::from_columns(&[column(0), column(1)]))
     }
 
@@ -91,7 +90,10 @@ impl Camera {
     #[must_use]
     #[expect(clippy::cast_precision_loss, reason = "picture sizes are far below 2^52")]
     pub fn sees(&self, pixel: Point) -> bool {
-        pixel.x >= 0.0 && pixel.y >= 0.0 && pixel.x <= (self.width - 1) as f64 && pixel.y <= (self.height - 1) as f64
+        pixel.x >= 0.0
+            && pixel.y >= 0.0
+            && pixel.x <= (self.width - 1) as f64
+            && pixel.y <= (self.height - 1) as f64
     }
 }
 

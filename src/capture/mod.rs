@@ -1,1 +1,5 @@
-//! Room `capture`.
+//! From photographs to a traced piece and a report: the one call that commands, shelf and page share.
+
+mod locate;
+
+pub use locate::{LocateError, Located, Scale, SheetFound, locate};

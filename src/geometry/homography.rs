@@ -98,7 +98,8 @@ mod tests {
         let made = Homography { matrix: Matrix3::new(2.0, 0.3, 5.0, -0.2, 1.5, 7.0, 1e-3, -2e-3, 1.0) };
         let source = [(0.0, 0.0), (100.0, 0.0), (100.0, 80.0), (0.0, 80.0)].map(Point::from);
         let exact = Homography::of_quads(source, source.map(|p| made.apply(p))).unwrap();
-        let grid: Vec<_> = (0..40).map(|i| Point::new(f64::from(i % 8) * 13.0, f64::from(i / 8) * 17.0)).collect();
+        let grid: Vec<_> =
+            (0..40).map(|i| Point::new(f64::from(i % 8) * 13.0, f64::from(i / 8) * 17.0)).collect();
         let pairs: Vec<_> = grid.iter().map(|&p| (p, made.apply(p))).collect();
         let fitted = Homography::fit(&pairs).unwrap();
         for p in grid {

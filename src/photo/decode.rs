@@ -38,7 +38,9 @@ pub enum PhotoError {
     #[error("the picture is damaged or cut short ({0}); copy it again from the camera")]
     Damaged(String),
     /// No pixels, or too few to see a sheet.
-    #[error("the picture is {width} x {height} pixels, too small to work from; use the photograph at its full size")]
+    #[error(
+        "the picture is {width} x {height} pixels, too small to work from; use the photograph at its full size"
+    )]
     TooSmall {
         /// Width as stored.
         width: usize,
@@ -46,7 +48,9 @@ pub enum PhotoError {
         height: usize,
     },
     /// More pixels than allowed.
-    #[error("the picture claims {width} x {height} pixels, over the limit of {limit} million; reduce it and try again")]
+    #[error(
+        "the picture claims {width} x {height} pixels, over the limit of {limit} million; reduce it and try again"
+    )]
     TooLarge {
         /// Width as stored.
         width: usize,
@@ -89,7 +93,8 @@ fn check(width: usize, height: usize, limits: Limits) -> Result<(), PhotoError> 
 }
 
 fn jpeg(bytes: &[u8], limits: Limits) -> Result<(usize, usize, Vec<[u8; 3]>), PhotoError> {
-    let damaged = |e: zune_jpeg::errors::DecodeErrors| PhotoError::Damaged(format!("{e:?}").chars().take(80).collect());
+    let damaged =
+        |e: zune_jpeg::errors::DecodeErrors| PhotoError::Damaged(format!("{e:?}").chars().take(80).collect());
     let options = DecoderOptions::default()
         .jpeg_set_out_colorspace(ColorSpace::YCbCr)
         .set_strict_mode(false)
@@ -130,8 +135,9 @@ fn other(bytes: &[u8], limits: Limits) -> Result<(usize, usize, Vec<[u8; 3]>), P
     let damaged = |e: image::ImageError| PhotoError::Damaged(e.to_string().chars().take(120).collect());
     let (width, height) = reader.into_dimensions().map_err(damaged)?;
     check(width as usize, height as usize, limits)?;
-    let mut reader =
-        image::ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|_| PhotoError::NotAPicture)?;
+    let mut reader = image::ImageReader::new(Cursor::new(bytes))
+        .with_guessed_format()
+        .map_err(|_| PhotoError::NotAPicture)?;
     let mut allowed = image::Limits::default();
     // Sixteen bytes a pixel (four channels of 32 bits) is the widest layout any accepted format decodes to.
     allowed.max_alloc = Some(limits.pixels.min(u64::from(width) * u64::from(height)) * 16 + (1 << 20));

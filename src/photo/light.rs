@@ -1,7 +1,5 @@
 //! From the bytes of a picture back to light.
 
-use std::sync::LazyLock;
-
 /// Linear light (0 to 1) of a grey byte, by the sRGB transfer curve (IEC 61966-2-1).
 ///
 /// A blurred edge is a mixture of light, not of bytes: its half level lies half way between the two
@@ -11,9 +9,3 @@ pub fn linear_from_srgb(byte: f64) -> f64 {
     let v = byte / 255.0;
     if v <= 0.04045 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) }
 }
-
-/// [`linear_from_srgb`] for whole bytes.
-pub(super) static LINEAR: LazyLock<[f32; 256]> = LazyLock::new(|| {
-    #[expect(clippy::cast_possible_truncation, reason = "a table of single precision")]
-    std::array::from_fn(|i| linear_from_srgb(i as f64) as f32)
-});

@@ -4,7 +4,12 @@ use rayon::prelude::*;
 
 /// The upright picture from the stored one: orientation as in EXIF 2.32, tag 0x0112.
 /// Gives width, height and pixels of the upright picture.
-pub(super) fn upright(width: usize, height: usize, stored: Vec<[u8; 3]>, orientation: u32) -> (usize, usize, Vec<[u8; 3]>) {
+pub(super) fn upright(
+    width: usize,
+    height: usize,
+    stored: Vec<[u8; 3]>,
+    orientation: u32,
+) -> (usize, usize, Vec<[u8; 3]>) {
     if !(2..=8).contains(&orientation) || width == 0 || height == 0 {
         return (width, height, stored);
     }

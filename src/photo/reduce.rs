@@ -105,7 +105,10 @@ mod tests {
                     // The picture is a plane, so a box's mean is the plane's value at the box's centre.
                     let expected = 2.0 * (place(x) + width as f64 * place(y));
                     let got = f64::from(grey.luma[y * grey.width + x]);
-                    assert!((got - expected).abs() <= 0.5, "factor {factor} at {x}, {y}: {got} not {expected}");
+                    assert!(
+                        (got - expected).abs() <= 0.5,
+                        "factor {factor} at {x}, {y}: {got} not {expected}"
+                    );
                 }
             }
         }

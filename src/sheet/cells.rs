@@ -94,7 +94,10 @@ fn link(grey: &Grey, corners: &[Corner]) -> Vec<[Option<usize>; 4]> {
                 let d = &corners[j];
                 let (dx, dy) = (d.x - c.x, d.y - c.y);
                 let distance = dx.hypot(dy);
-                if j == i || distance > REACH || axis_difference(d.light_axis, c.light_axis + FRAC_PI_2) > LINK_ANGLE {
+                if j == i
+                    || distance > REACH
+                    || axis_difference(d.light_axis, c.light_axis + FRAC_PI_2) > LINK_ANGLE
+                {
                     return;
                 }
                 let turn = (dy.atan2(dx) - c.light_axis).rem_euclid(2.0 * PI);

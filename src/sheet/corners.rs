@@ -88,8 +88,8 @@ fn respond(grey: &Grey, y: usize, out: &mut [i16]) {
         let (dx, dy) = RING[k];
         &row(dy)[MARGIN.strict_add_signed(dx)..][..n]
     });
-    let centre: [&[u8]; 5] =
-        [(0isize, 0isize), (1, 0), (-1, 0), (0, 1), (0, -1)].map(|(dx, dy)| &row(dy)[MARGIN.strict_add_signed(dx)..][..n]);
+    let centre: [&[u8]; 5] = [(0isize, 0isize), (1, 0), (-1, 0), (0, 1), (0, -1)]
+        .map(|(dx, dy)| &row(dy)[MARGIN.strict_add_signed(dx)..][..n]);
     let out = &mut out[MARGIN..][..n];
     for i in 0..n {
         let v = |k: usize| i16::from(ring[k][i]);

@@ -10,7 +10,7 @@ pub mod layout;
 mod print;
 mod refine;
 
-pub use layout::{Ink, Paper, Roll};
 pub use cells::Tag;
 pub use find::find_tags;
+pub use layout::{Ink, Paper, Roll};
 pub use refine::{Refined, refine_corner, window_px};

@@ -1,0 +1,236 @@
+//! Sheets and cameras from photographs: tags, corners, joint solve, then every corner that the solve
+//! predicts, refined in the full photograph, and the solve again.
+
+use crate::camera::{CameraError, Observation, PhotoFacts, Place, Priors, Solution, solve};
+use crate::geometry::{Point, Vec2};
+use crate::photo::Photo;
+use crate::sheet::{self, Tag, layout};
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+
+/// Print scale: true millimetres for each nominal one, across and down the sheet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Scale {
+    /// Across the sheet (x).
+    pub across: f64,
+    /// Down the sheet (y).
+    pub down: f64,
+}
+
+impl Scale {
+    /// Printed at exactly 100 %.
+    pub const TRUE: Self = Self { across: 1.0, down: 1.0 };
+
+    /// True place on the sheet of a nominal one.
+    #[must_use]
+    pub fn apply(self, p: Point) -> Point {
+        Point::new(p.x * self.across, p.y * self.down)
+    }
+}
+
+/// Why no camera came of the photographs.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum LocateError {
+    /// No tag was read.
+    #[error(
+        "no calibration sheet can be read in photograph {photo}; is the garment lying on the printed sheets, in focus, \
+         and with light on them? Go nearer, or print the sheets with `onfold grid`"
+    )]
+    NoSheets {
+        /// Photograph, from 1.
+        photo: usize,
+    },
+    /// Some tags, too few to work with.
+    #[error(
+        "only {sheets} sheet(s) with {tags} marks can be read in photograph {photo}; lay a ring of sheets under the \
+         garment's outline, so that each shows at least a few of its squares"
+    )]
+    TooFew {
+        /// Photograph, from 1.
+        photo: usize,
+        /// Sheets read.
+        sheets: usize,
+        /// Tags read.
+        tags: usize,
+    },
+    /// From the solve.
+    #[error(transparent)]
+    Camera(#[from] CameraError),
+}
+
+/// A sheet as found.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SheetFound {
+    /// Sheet number, from 0 (printed: from 1).
+    pub number: usize,
+    /// Its place on the table.
+    pub place: Place,
+    /// Corners used.
+    pub corners: usize,
+    /// Root mean square of its corners' residuals, pixels.
+    pub residual_px: f64,
+}
+
+/// The outcome.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Located {
+    /// Cameras, places by sheet number, residuals.
+    pub solution: Solution,
+    /// The observations the solve used, in its order; a board's index is its sheet number.
+    pub observations: Vec<Observation>,
+    /// Sheets found, by number.
+    pub sheets: Vec<SheetFound>,
+    /// Print scale used.
+    pub scale: Scale,
+    /// Tags read in all photographs.
+    pub tags: usize,
+}
+
+/// Fewest tags in a photograph for a start.
+const TAGS_LEAST: usize = 4;
+/// Expected standard deviation of a refined corner, pixels (measured on renders: 0.03 to 0.1).
+const CORNER_SIGMA_PX: f64 = 0.08;
+/// A predicted corner is looked for within this part of its square's width.
+const REACH: f64 = 0.08;
+/// A corner whose saddle is weaker than this part of its sheet's median is covered or blurred.
+const STRENGTH_LEAST: f64 = 0.35;
+/// Largest turn of the light diagonal against the prediction, radians.
+const AXIS_TURN: f64 = 0.35;
+
+/// Finds the sheets in all photographs and solves for the cameras.
+///
+/// # Errors
+/// [`LocateError`], which says which photograph and what to do.
+pub fn locate(photos: &[Photo], scale: Scale) -> Result<Located, LocateError> {
+    let facts: Vec<PhotoFacts> = facts(photos);
+    let tags: Vec<Vec<Tag>> = photos.iter().map(sheet::find_tags).collect();
+    for (i, found) in tags.iter().enumerate() {
+        if found.is_empty() {
+            return Err(LocateError::NoSheets { photo: i + 1 });
+        }
+        if found.len() < TAGS_LEAST {
+            let mut sheets: Vec<usize> = found.iter().map(|t| t.sheet).collect();
+            sheets.dedup();
+            return Err(LocateError::TooFew { photo: i + 1, sheets: sheets.len(), tags: found.len() });
+        }
+    }
+    let mut seen = Vec::new();
+    for (photo, found) in tags.iter().enumerate() {
+        seen.extend(from_tags(&photos[photo], photo, found, scale));
+    }
+    let priors = Priors::default();
+    let first = solve(&facts, layout::SHEETS, &seen, &priors)?;
+    let mut refined = Vec::new();
+    for photo in 0..photos.len() {
+        refined.extend(predicted(&photos[photo], photo, &first, scale));
+    }
+    let solution = solve(&facts, layout::SHEETS, &refined, &priors)?;
+    let sheets = (0..layout::SHEETS).filter_map(|number| sheet_found(number, &solution, &refined)).collect();
+    Ok(Located { solution, observations: refined, sheets, scale, tags: tags.iter().map(Vec::len).sum() })
+}
+
+/// Photographs of one size and one EXIF focal length share a lens.
+fn facts(photos: &[Photo]) -> Vec<PhotoFacts> {
+    let mut kinds: Vec<(usize, usize, Option<u16>)> = Vec::new();
+    photos
+        .iter()
+        .map(|p| {
+            let kind = (p.width, p.height, p.focal_35mm);
+            let lens = kinds.iter().position(|k| *k == kind).unwrap_or_else(|| {
+                kinds.push(kind);
+                kinds.len() - 1
+            });
+            PhotoFacts { width: p.width, height: p.height, lens, focal_35mm: p.focal_35mm }
+        })
+        .collect()
+}
+
+/// Nodes of the checker lattice: column 0 to 9, row 0 to 12.
+fn node_place(node: (i32, i32)) -> Point {
+    Point::new(f64::from(node.0) * layout::SQUARE_MM, f64::from(node.1) * layout::SQUARE_MM)
+}
+
+/// The corners of the squares that tags were read in, each once, refined.
+fn from_tags(photo: &Photo, index: usize, tags: &[Tag], scale: Scale) -> Vec<Observation> {
+    let mut nodes: BTreeMap<(usize, (i32, i32)), (Point, f64)> = BTreeMap::new();
+    for tag in tags {
+        let (column, row) = layout::tag_cell(tag.tag);
+        let width =
+            (0..4).map(|k| tag.corners[k].distance(tag.corners[(k + 1) % 4])).fold(f64::INFINITY, f64::min);
+        for (k, (dx, dy)) in [(0, 0), (1, 0), (1, 1), (0, 1)].into_iter().enumerate() {
+            nodes.insert((tag.sheet, (column + dx, row + dy)), (tag.corners[k], width));
+        }
+    }
+    let nodes: Vec<_> = nodes.into_iter().collect();
+    nodes
+        .into_par_iter()
+        .filter_map(|((sheet, node), (at, width))| {
+            let found = sheet::refine_corner(photo, at, sheet::window_px(width), 0.12 * width)?;
+            let on_board = scale.apply(node_place(node));
+            Some(Observation {
+                photo: index,
+                board: sheet,
+                on_board,
+                pixel: found.at,
+                sigma_px: CORNER_SIGMA_PX,
+            })
+        })
+        .collect()
+}
+
+/// Every corner of the placed sheets that the photograph shows, refined from where the solve predicts it.
+fn predicted(photo: &Photo, index: usize, solution: &Solution, scale: Scale) -> Vec<Observation> {
+    let camera = &solution.cameras[index];
+    let nodes: Vec<(usize, (i32, i32))> = (0..layout::SHEETS)
+        .filter(|&s| solution.places[s].is_some())
+        .flat_map(|s| (0..=layout::ROWS).flat_map(move |r| (0..=layout::COLUMNS).map(move |c| (s, (c, r)))))
+        .collect();
+    let found: Vec<(usize, f64, Observation)> = nodes
+        .into_par_iter()
+        .filter_map(|(sheet, node)| {
+            let place = solution.places[sheet]?;
+            let on_board = scale.apply(node_place(node));
+            let at = |d: Vec2| camera.pixel_from_table(place.table_from_board(on_board + d), 0.0);
+            let start = at(Vec2::ZERO)?;
+            if !camera.sees(start) {
+                return None;
+            }
+            let half = layout::SQUARE_MM / 2.0;
+            let across = at(Vec2::new(half, 0.0))?.distance(at(Vec2::new(-half, 0.0))?);
+            let down = at(Vec2::new(0.0, half))?.distance(at(Vec2::new(0.0, -half))?);
+            let width = across.min(down);
+            let refined = crate::sheet::refine_corner(photo, start, sheet::window_px(width), REACH * width)?;
+            // Light squares lie up-right and down-left of nodes whose column and row add up to an even number.
+            let sign = if (node.0 + node.1) % 2 == 0 { -1.0 } else { 1.0 };
+            let diagonal = at(Vec2::new(half, sign * half))? - at(Vec2::new(-half, -sign * half))?;
+            let turn = (refined.light_axis - diagonal.atan2()).rem_euclid(std::f64::consts::PI);
+            let turn = turn.min(std::f64::consts::PI - turn);
+            let observation = Observation {
+                photo: index,
+                board: sheet,
+                on_board,
+                pixel: refined.at,
+                sigma_px: CORNER_SIGMA_PX,
+            };
+            (turn < AXIS_TURN).then_some((sheet, refined.strength, observation))
+        })
+        .collect();
+    let mut medians = BTreeMap::new();
+    for sheet in 0..layout::SHEETS {
+        let mut strengths: Vec<f64> = found.iter().filter(|f| f.0 == sheet).map(|f| f.1).collect();
+        strengths.sort_by(f64::total_cmp);
+        if !strengths.is_empty() {
+            medians.insert(sheet, strengths[strengths.len() / 2]);
+        }
+    }
+    found.into_iter().filter(|f| f.1 > STRENGTH_LEAST * medians[&f.0]).map(|f| f.2).collect()
+}
+
+#[expect(clippy::cast_precision_loss, reason = "counts are small")]
+fn sheet_found(number: usize, solution: &Solution, seen: &[Observation]) -> Option<SheetFound> {
+    let place = solution.places[number]?;
+    let mine: Vec<usize> = (0..seen.len()).filter(|&i| seen[i].board == number).collect();
+    let squares: f64 = mine.iter().map(|&i| solution.weights[i] * solution.residuals[i].hypot2()).sum();
+    let total: f64 = mine.iter().map(|&i| solution.weights[i]).sum();
+    Some(SheetFound { number, place, corners: mine.len(), residual_px: (squares / total.max(1e-9)).sqrt() })
+}
