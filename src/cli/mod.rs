@@ -9,6 +9,7 @@ mod demo;
 mod draft;
 mod export;
 mod grid;
+mod output;
 mod print;
 
 use clap::{Parser, Subcommand};

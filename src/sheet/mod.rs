@@ -7,7 +7,7 @@ mod corners;
 pub mod family;
 mod find;
 pub mod layout;
-mod print;
+pub mod print;
 mod refine;
 
 pub use cells::Tag;
