@@ -18,6 +18,7 @@ mod piece;
 mod recipe;
 mod record;
 mod step_text;
+mod truing;
 
 pub use draft::{Drafted, EdgeChange, PointChange, StepReport, draft};
 pub use edit::{Amount, Lengthen, MoveEnd, Neighbour, Widen};
@@ -31,3 +32,4 @@ pub use piece::{Measures, Piece};
 pub use recipe::{Recipe, Step};
 pub use record::Record;
 pub use step_text::StepText;
+pub use truing::FoldEnd;

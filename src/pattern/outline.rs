@@ -224,6 +224,14 @@ fn as_line_or_cubic(segment: &PathSeg) -> PathSeg {
     }
 }
 
+/// The segment with every control point carried by a map that takes lines to lines.
+pub(super) fn carried(segment: PathSeg, map: impl Fn(Point) -> Point) -> PathSeg {
+    match as_line_or_cubic(&segment) {
+        PathSeg::Cubic(c) => PathSeg::Cubic(CubicBez::new(map(c.p0), map(c.p1), map(c.p2), map(c.p3))),
+        line => PathSeg::Line(kurbo::Line::new(map(line.start()), map(line.end()))),
+    }
+}
+
 /// Appends a segment; two lines of one direction become one, so that a straight edge is a single line.
 fn push_joined(segments: &mut Vec<PathSeg>, segment: PathSeg) {
     /// Lines that turn by less than this are one, radians: 1 µm over a metre.

@@ -1,10 +1,10 @@
 //! Length added or taken at a line across the piece.
 
-use crate::geometry::{Affine, PathSeg, Rect};
-use crate::pattern::outline::cut_at_level_places;
+use crate::geometry::{Affine, PathSeg, Point, Rect};
+use crate::pattern::outline::{carried, cut_at_level_places};
 use crate::pattern::{Level, Outline, Piece, StepProblem, StepText};
 use crate::units::Length;
-use kurbo::Shape;
+use kurbo::{ParamCurve, Shape};
 
 /// A side that leans more than this many times its height where it is cut runs along the line rather than across
 /// it (within 14 degrees); stretching it there would turn a hem into a side. Raising it cuts flatter edges.
@@ -112,31 +112,21 @@ impl Cut<'_> {
 
     /// One segment after the cut: where it was, moved whole, or stretched between its ends.
     fn stretch(&self, segment: PathSeg, edge: &str) -> Result<PathSeg, StepProblem> {
-        use kurbo::ParamCurve;
         let (start, end) = (segment.start(), segment.end());
-        let moved = match (self.is_past(start.y), self.is_past(end.y)) {
+        let (fixed, moving) = match (self.is_past(start.y), self.is_past(end.y)) {
             (false, false) => return Ok(segment),
-            (true, true) => Affine::translate((0.0, self.by)),
-            (start_past, _) => {
-                let (fixed, moving) = if start_past { (end, start) } else { (start, end) };
-                let height = moving.y - fixed.y;
-                if (moving.x - fixed.x).abs() > LEAN * height {
-                    return Err(StepProblem::AlongEdge {
-                        level: self.level.to_owned(),
-                        edge: edge.to_owned(),
-                    });
-                }
-                if height + self.by <= 0.0 {
-                    return Err(StepProblem::TooShort {
-                        level: self.level.to_owned(),
-                        edge: edge.to_owned(),
-                        room_mm: height,
-                    });
-                }
-                let k = (height + self.by) / height;
-                Affine::new([1.0, 0.0, 0.0, k, 0.0, fixed.y * (1.0 - k)])
-            }
+            (true, true) => return Ok(carried(segment, |p| Point::new(p.x, p.y + self.by))),
+            (true, false) => (end, start),
+            (false, true) => (start, end),
         };
-        Ok(moved * segment)
+        let height = moving.y - fixed.y;
+        if (moving.x - fixed.x).abs() > LEAN * height {
+            return Err(StepProblem::AlongEdge { level: self.level.to_owned(), edge: edge.to_owned() });
+        }
+        if height + self.by <= 0.0 {
+            let (level, edge) = (self.level.to_owned(), edge.to_owned());
+            return Err(StepProblem::TooShort { level, edge, room_mm: height });
+        }
+        Ok(carried(segment, |p| Point::new(p.x, p.y + self.by * ((p.y - fixed.y) / height))))
     }
 }

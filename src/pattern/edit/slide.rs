@@ -1,7 +1,8 @@
 //! Points moved square to the fold, and the edges that go with them.
 
-use crate::geometry::{Affine, Point};
+use crate::geometry::Point;
 use crate::pattern::Outline;
+use crate::pattern::outline::carried;
 
 /// Moves the points for which `moved` is true by `d_mm` away from the fold (x grows), heights kept.
 ///
@@ -15,23 +16,21 @@ pub(super) fn slide_points(outline: &mut Outline, moved: &[bool], d_mm: f64) {
     let count = outline.edges().len();
     for (index, edge) in outline.edges_mut().iter_mut().enumerate() {
         let (start, end) = (edge.start(), edge.end());
-        let map = match (moved[index], moved[(index + 1) % count]) {
+        let (fixed, moving) = match (moved[index], moved[(index + 1) % count]) {
             (false, false) => continue,
-            (true, true) => Affine::translate((d_mm, 0.0)),
-            (true, false) => end_moved(end, start, d_mm),
-            (false, true) => end_moved(start, end, d_mm),
+            (true, true) => {
+                for segment in &mut edge.segments {
+                    *segment = carried(*segment, |p| Point::new(p.x + d_mm, p.y));
+                }
+                continue;
+            }
+            (true, false) => (end, start),
+            (false, true) => (start, end),
         };
+        let chord = moving - fixed;
         for segment in &mut edge.segments {
-            *segment = map * *segment;
+            *segment = carried(*segment, |p| Point::new(p.x + d_mm * ((p - fixed).dot(chord) / chord.hypot2()), p.y));
         }
     }
     outline.blend_joints(&smooth);
-}
-
-/// The map that leaves `fixed` and carries `moving` by (d, 0).
-fn end_moved(fixed: Point, moving: Point, d_mm: f64) -> Affine {
-    let chord = moving - fixed;
-    let k = chord * (d_mm / chord.hypot2());
-    let about_fixed = Affine::new([1.0 + k.x, 0.0, k.y, 1.0, 0.0, 0.0]);
-    Affine::translate(fixed.to_vec2()) * about_fixed * Affine::translate(-fixed.to_vec2())
 }
