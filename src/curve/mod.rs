@@ -42,7 +42,9 @@ pub struct Fitted {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum CurveError {
     /// Too few points to be an outline.
-    #[error("the traced line has {points} points, at least {needed} are needed; trace it again at about one point a millimetre")]
+    #[error(
+        "the traced line has {points} points, at least {needed} are needed; trace it again at about one point a millimetre"
+    )]
     TooFew {
         /// Points given.
         points: usize,

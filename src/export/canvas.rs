@@ -47,10 +47,6 @@ impl Style {
     pub(super) const fn middle(self) -> Self {
         Self { anchor: Anchor::Middle, ..self }
     }
-    /// Ending at the point.
-    pub(super) const fn end(self) -> Self {
-        Self { anchor: Anchor::End, ..self }
-    }
     /// Turned clockwise.
     pub(super) const fn turned(self, turn_deg: f64) -> Self {
         Self { turn_deg, ..self }
@@ -65,6 +61,20 @@ impl Canvas {
     /// The page.
     pub(super) fn into_drawing(self, width_mm: f64, height_mm: f64) -> Drawing {
         Drawing { width_mm, height_mm, items: self.items }
+    }
+
+    /// Moves everything.
+    pub(super) fn shift(&mut self, by: Vec2) {
+        for item in &mut self.items {
+            match item {
+                Item::Path { path, .. } => path.apply_affine(Affine::translate(by)),
+                Item::Text { text, .. } => text.at += by,
+                Item::Clip(clip) => {
+                    clip.window = clip.window.map(|w| w + by);
+                    clip.parent_from_items = Affine::translate(by) * clip.parent_from_items;
+                }
+            }
+        }
     }
 
     /// A path in a line.

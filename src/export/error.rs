@@ -51,6 +51,9 @@ pub enum ExportError {
         /// Which piece.
         piece: String,
     },
+    /// A piece that is to be opened out has no fold.
+    #[error("this outline has no fold on x = 0 to open it out at; export it without --whole")]
+    NotHalf,
     /// The font did not go into the file.
     #[error(
         "the letters could not be put into the file ({0}); this is a fault of the program, please report it"

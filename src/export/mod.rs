@@ -6,13 +6,24 @@
 mod canvas;
 mod error;
 mod font;
+mod label;
 mod layers;
+mod page_map;
+mod plan;
+mod space;
 mod strokes;
 
 pub mod guide;
 pub mod json;
 pub mod pdf;
+pub mod picture;
 pub mod png;
+pub mod roll;
 pub mod svg;
+pub mod tiles;
+mod tiling;
+mod whole;
 
 pub use error::ExportError;
+pub use tiling::count as tile_count;
+pub use whole::open_out;

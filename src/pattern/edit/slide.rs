@@ -29,7 +29,9 @@ pub(super) fn slide_points(outline: &mut Outline, moved: &[bool], d_mm: f64) {
         };
         let chord = moving - fixed;
         for segment in &mut edge.segments {
-            *segment = carried(*segment, |p| Point::new(p.x + d_mm * ((p - fixed).dot(chord) / chord.hypot2()), p.y));
+            *segment = carried(*segment, |p| {
+                Point::new(p.x + d_mm * ((p - fixed).dot(chord) / chord.hypot2()), p.y)
+            });
         }
     }
     outline.blend_joints(&smooth);

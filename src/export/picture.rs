@@ -1,0 +1,43 @@
+//! A piece as a picture: looked at whole, with letters, edges and dimensions.
+
+use super::plan::{self, Manner};
+use super::space::Seams;
+use super::{ExportError, canvas::Canvas};
+use crate::geometry::{Drawing, Item, Layer, Ring, Vec2};
+use crate::pattern::Piece;
+
+/// White round the piece, millimetres.
+const MARGIN_MM: f64 = 15.0;
+
+/// A drafted piece at its true size in millimetres, words large enough to read when the whole is looked at.
+///
+/// # Errors
+/// [`ExportError::NotFinite`] for an outline that is not made of numbers.
+pub fn of_piece(piece: &Piece) -> Result<Drawing, ExportError> {
+    let plan = plan::draw(piece, Manner::PICTURE, &Seams::default())?;
+    let canvas = Canvas { items: plan.items };
+    Ok(framed(canvas, plan.bounds))
+}
+
+/// A plain outline with its holes: the outer line's id is the piece's name.
+///
+/// # Errors
+/// [`ExportError::Nothing`] without a ring.
+pub fn of_rings(name: &str, rings: &[Ring]) -> Result<Drawing, ExportError> {
+    let outer = rings.first().ok_or(ExportError::Nothing)?;
+    let id = plan::id_of(name);
+    let items = rings.iter().enumerate().map(|(number, ring)| Item::Path {
+        layer: Layer::Finished,
+        name: if number == 0 { id.clone() } else { format!("{id}-hole-{number}") },
+        path: ring.path(),
+        line: Some(super::strokes::full(super::strokes::THICK_MM)),
+        fill: None,
+    });
+    Ok(framed(Canvas { items: items.collect() }, outer.bounds()))
+}
+
+fn framed(mut canvas: Canvas, bounds: crate::geometry::Rect) -> Drawing {
+    let bounds = bounds.inflate(MARGIN_MM, MARGIN_MM);
+    canvas.shift(Vec2::new(-bounds.x0, -bounds.y0));
+    canvas.into_drawing(bounds.width(), bounds.height())
+}

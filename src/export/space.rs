@@ -1,0 +1,188 @@
+//! Where words fit: the free space inside a piece, kept clear of its lines and of words already set.
+//!
+//! Frame and unit are the piece's, millimetres. Boxes are upright.
+
+use crate::geometry::{Point, Rect, Ring, Vec2};
+
+/// Steps of the search, millimetres: a label need not stand more exactly.
+const STEP_MM: f64 = 5.0;
+/// Chords of the outline for this purpose only, millimetres.
+const CHORD_MM: f64 = 0.2;
+/// What one crossing of a page seam counts against a place, in millimetres of distance: a label on one page is
+/// worth this much wandering.
+const SEAM_COST_MM: f64 = 400.0;
+
+/// What covering words counts against a place, in half rounds of their box.
+pub(super) const WORDS_COST: f64 = 6.0;
+
+/// Page borders that a label had better not cross.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Seams {
+    /// Upright borders: their x.
+    pub(super) upright: Vec<f64>,
+    /// Level borders: their y.
+    pub(super) level: Vec<f64>,
+}
+
+/// The space of one piece.
+#[derive(Debug, Clone)]
+pub(super) struct Space {
+    outer: Vec<Point>,
+    walls: Vec<(Point, Point)>,
+    taken: Vec<Rect>,
+}
+
+impl Space {
+    /// The space inside a ring and outside its holes.
+    pub(super) fn new(outer: &Ring, holes: &[Ring]) -> Self {
+        let polygon = outer.flatten(CHORD_MM);
+        let mut walls = closed(&polygon);
+        for hole in holes {
+            walls.extend(closed(&hole.flatten(CHORD_MM)));
+        }
+        Self { outer: polygon, walls, taken: Vec::new() }
+    }
+
+    /// Marks a box as used.
+    pub(super) fn take(&mut self, used: Rect) {
+        self.taken.push(used);
+    }
+
+    /// Marks a line as one that words keep clear of.
+    pub(super) fn wall(&mut self, a: Point, b: Point) {
+        self.walls.push((a, b));
+    }
+
+    /// The box round the piece's outline.
+    pub(super) fn bounds(&self) -> Rect {
+        let first = self.outer[0];
+        self.outer.iter().fold(Rect::from_points(first, first), |r, p| r.union_pt(*p))
+    }
+
+    /// True when anything of the piece or of its words lies in the box.
+    pub(super) fn touches(&self, r: Rect) -> bool {
+        self.inside(r.center()) || !self.is_clear(r)
+    }
+
+    /// True when the point lies in the outer line.
+    pub(super) fn inside(&self, p: Point) -> bool {
+        let mut within = false;
+        for (a, b) in closed(&self.outer) {
+            if (a.y > p.y) != (b.y > p.y) && p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x) {
+                within = !within;
+            }
+        }
+        within
+    }
+
+    /// True when no line and no words lie in the box.
+    pub(super) fn is_clear(&self, r: Rect) -> bool {
+        !self.taken.iter().any(|t| t.overlaps(r)) && !self.walls.iter().any(|&(a, b)| within(r, a, b) > 0.0)
+    }
+
+    /// Length of the lines in the box, and for every used box that it meets several times its round, millimetres:
+    /// a line crossed is seen, a word crossed is not read.
+    pub(super) fn crowding_mm(&self, r: Rect) -> f64 {
+        let lines: f64 = self.walls.iter().map(|&(a, b)| within(r, a, b) * a.distance(b)).sum();
+        let used: f64 = self.taken.iter().filter(|t| t.overlaps(r)).map(|t| t.width() + t.height()).sum();
+        lines + WORDS_COST * used
+    }
+
+    /// The best free place for a box of this size inside the piece, `clear_mm` away from everything: near `wish`,
+    /// and on one page where that is possible. With it what speaks against it, the less the better.
+    pub(super) fn place(&self, size: Vec2, clear_mm: f64, wish: Point, seams: &Seams) -> Option<(f64, Rect)> {
+        let bounds = self.bounds();
+        let mut best: Option<(f64, Rect)> = None;
+        let mut y = bounds.y0 + clear_mm;
+        while y + size.y <= bounds.y1 {
+            let mut x = bounds.x0 + clear_mm;
+            while x + size.x <= bounds.x1 {
+                let r = Rect::from_origin_size((x, y), (size.x, size.y));
+                let cost = r.center().distance(wish) + SEAM_COST_MM * seams.crossed(r);
+                let better = best.is_none_or(|(least, _)| cost < least);
+                if better && self.inside(r.center()) && self.is_clear(r.inflate(clear_mm, clear_mm)) {
+                    best = Some((cost, r));
+                }
+                x += STEP_MM;
+            }
+            y += STEP_MM;
+        }
+        best
+    }
+}
+
+impl Seams {
+    #[expect(clippy::cast_precision_loss, reason = "a few seams")]
+    fn crossed(&self, r: Rect) -> f64 {
+        let across = self.upright.iter().filter(|x| r.x0 < **x && **x < r.x1).count();
+        let down = self.level.iter().filter(|y| r.y0 < **y && **y < r.y1).count();
+        (across + down) as f64
+    }
+}
+
+fn closed(polygon: &[Point]) -> Vec<(Point, Point)> {
+    (0..polygon.len()).map(|i| (polygon[i], polygon[(i + 1) % polygon.len()])).collect()
+}
+
+/// Which part of the line from `a` to `b` lies in the box, 0 to 1 (clipping after Liang and Barsky,
+/// doi:10.1145/357332.357333). A line along the border lies in the box.
+fn within(r: Rect, a: Point, b: Point) -> f64 {
+    let d = b - a;
+    let (mut from, mut to) = (0.0_f64, 1.0_f64);
+    for (p, q) in [(-d.x, a.x - r.x0), (d.x, r.x1 - a.x), (-d.y, a.y - r.y0), (d.y, r.y1 - a.y)] {
+        if p.abs() < f64::EPSILON {
+            if q < 0.0 {
+                return 0.0;
+            }
+        } else if p < 0.0 {
+            from = from.max(q / p);
+        } else {
+            to = to.min(q / p);
+        }
+    }
+    (to - from).max(0.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::PathSeg;
+    use kurbo::Line;
+
+    /// An L: 100 x 100 with the upper right quarter away.
+    fn corner_piece() -> Space {
+        let p = [(0.0, 0.0), (50.0, 0.0), (50.0, 50.0), (100.0, 50.0), (100.0, 100.0), (0.0, 100.0)]
+            .map(Point::from);
+        let segments = (0..6).map(|i| PathSeg::Line(Line::new(p[i], p[(i + 1) % 6]))).collect();
+        Space::new(&Ring::new(segments).unwrap(), &[])
+    }
+
+    #[test]
+    fn words_stay_inside_and_off_each_other() {
+        let mut space = corner_piece();
+        let wish = Point::new(90.0, 10.0);
+        let (_, first) = space.place(Vec2::new(40.0, 20.0), 3.0, wish, &Seams::default()).unwrap();
+        assert!(first.y0 >= 53.0 || first.x1 <= 47.0, "{first}");
+        space.take(first);
+        let (_, second) = space.place(Vec2::new(40.0, 20.0), 3.0, wish, &Seams::default()).unwrap();
+        assert!(!second.overlaps(first));
+        assert_eq!(space.place(Vec2::new(60.0, 60.0), 3.0, wish, &Seams::default()), None);
+    }
+
+    #[test]
+    fn a_place_on_one_page_is_sought() {
+        let seams = Seams { upright: vec![70.0], level: vec![] };
+        let (_, found) =
+            corner_piece().place(Vec2::new(25.0, 20.0), 2.0, Point::new(70.0, 75.0), &seams).unwrap();
+        assert!(found.x1 <= 70.0 || found.x0 >= 70.0, "{found}");
+    }
+
+    #[test]
+    fn lines_in_a_box_are_measured() {
+        let space = corner_piece();
+        let crowding = space.crowding_mm(Rect::new(40.0, -5.0, 60.0, 40.0));
+        assert!((crowding - 50.0).abs() < 1e-9, "10 of the top, 40 of the side: {crowding}");
+        assert!(space.touches(Rect::new(10.0, 10.0, 20.0, 20.0)), "inside counts");
+        assert!(!space.touches(Rect::new(60.0, 10.0, 70.0, 20.0)));
+    }
+}

@@ -1,0 +1,233 @@
+//! A piece at full scale on pages that are joined: registration crosses, names, neighbours, a test square on every page.
+//!
+//! Every page shows a window of the same drawing, moved and never scaled, so lines meet exactly at the joins.
+
+use super::canvas::{Canvas, Style, TEST_SQUARE_MM, boxed, circle, test_square};
+use super::plan::{self, Manner, Plan};
+use super::space::{Seams, Space, WORDS_COST};
+use super::strokes::{self, QUIET, painted};
+use super::tiling::{OVERLAP_MM, STRIP_MM, Tiling, UNPRINTABLE_MM, name};
+use super::{ExportError, font, page_map};
+use crate::geometry::{Affine, Drawing, Face, Item, Layer, Line, Point, Rect, Vec2};
+use crate::pattern::Piece;
+use crate::sheet::Paper;
+use kurbo::Shape;
+
+/// Half the size of a registration cross, millimetres: it stays within the overlap.
+const CROSS_MM: f64 = 5.0;
+/// Words at a tile's sides, millimetres.
+const SIDE_WORDS_MM: f64 = 2.6;
+/// The test square keeps this from words and from the tile's border where it can, millimetres.
+const SQUARE_CLEAR_MM: f64 = 2.0;
+/// Steps in which places for the test square and for words are tried, millimetres.
+const STEP_MM: f64 = 6.0;
+
+/// The pages of a piece: a map of the pages, then the tiles.
+///
+/// # Errors
+/// [`ExportError::NotFinite`] for an outline that is not made of numbers.
+pub fn pages(piece: &Piece, paper: Paper) -> Result<Vec<Drawing>, ExportError> {
+    // Once to learn the box (a label may stand beside a small piece), once with the seams known.
+    let rough = plan::draw(piece, Manner::PAPER, &Seams::default())?;
+    let mut tiling = Tiling::best(rough.bounds, paper);
+    let mut plan = plan::draw(piece, Manner::PAPER, &tiling.seams())?;
+    if plan.bounds != rough.bounds {
+        tiling = Tiling::best(plan.bounds, paper);
+        plan = plan::draw(piece, Manner::PAPER, &tiling.seams())?;
+    }
+    let used = tiling.used(&plan.space);
+    let map = page_map::page(piece, paper, &tiling, &used);
+    let tiles = used.iter().enumerate().map(|(index, &tile)| {
+        let place = Place { tile, number: index + 2, of: used.len() + 1, used: &used };
+        page(piece, &plan, &tiling, &place)
+    });
+    Ok(std::iter::once(map).chain(tiles).collect())
+}
+
+/// Which page of how many.
+struct Place<'a> {
+    tile: (usize, usize),
+    number: usize,
+    of: usize,
+    used: &'a [(usize, usize)],
+}
+
+impl Place<'_> {
+    /// The name of the neighbour so many columns and rows on, if it is printed.
+    fn neighbour(&self, columns: isize, rows: isize) -> Option<String> {
+        let column = self.tile.0.checked_add_signed(columns)?;
+        let row = self.tile.1.checked_add_signed(rows)?;
+        self.used.contains(&(column, row)).then(|| name(column, row))
+    }
+}
+
+fn page(piece: &Piece, plan: &Plan, tiling: &Tiling, place: &Place<'_>) -> Drawing {
+    let (frame, tile) = (tiling.frame(), tiling.tile(place.tile.0, place.tile.1));
+    let page_from_piece = frame.origin() - tile.origin();
+    let mut canvas = Canvas::default();
+    let shown = plan.items.iter().filter(|item| reaches(item, tile)).cloned().collect();
+    canvas.place(Some(frame), Affine::translate(page_from_piece), shown);
+    let mut taken = Taken { space: &plan.space, page_from_piece, page_words: Vec::new() };
+    borders(&mut canvas, frame, place);
+    crosses(&mut canvas, frame, &mut taken);
+    neighbours(&mut canvas, frame, place, &mut taken);
+    test_square(&mut canvas, quietest(frame, &taken));
+    strip(&mut canvas, frame, piece, place);
+    canvas.into_drawing(tiling.page_mm.0, tiling.page_mm.1)
+}
+
+/// Whether an item of the plan comes near a tile; the others are left out, so that no page holds hidden words.
+fn reaches(item: &Item, tile: Rect) -> bool {
+    match item {
+        Item::Path { path, line, .. } => {
+            let half = line.as_ref().map_or(0.0, |line| line.width_mm / 2.0);
+            // An upright or level line has a box without area.
+            let around = path.bounding_box().inflate(half + 0.01, half + 0.01);
+            around.overlaps(tile)
+        }
+        Item::Text { text, .. } => font::outline(text).bounding_box().overlaps(tile),
+        Item::Clip(_) => true,
+    }
+}
+
+/// What stands on a page already: the piece's lines and words, and the page's own.
+struct Taken<'a> {
+    space: &'a Space,
+    page_from_piece: Vec2,
+    page_words: Vec<Rect>,
+}
+
+impl Taken<'_> {
+    fn crowding_mm(&self, on_page: Rect) -> f64 {
+        let met = self.page_words.iter().filter(|r| r.overlaps(on_page));
+        let own: f64 = met.map(|r| WORDS_COST * (r.width() + r.height())).sum();
+        own + self.space.crowding_mm(on_page - self.page_from_piece)
+    }
+}
+
+/// The tile's border, to trim along at the top and left; and where the neighbour's border comes to lie.
+fn borders(canvas: &mut Canvas, frame: Rect, place: &Place<'_>) {
+    let line = |width: f64| painted(strokes::full(width), QUIET);
+    canvas.stroke(Layer::Page, boxed(frame), line(0.15));
+    let trim = |line: Line| painted(Line { dashes_mm: vec![3.0, 1.5], ..line }, QUIET);
+    if place.neighbour(1, 0).is_some() {
+        let x = frame.x1 - OVERLAP_MM;
+        canvas.line(
+            Layer::Page,
+            &[Point::new(x, frame.y0), Point::new(x, frame.y1)],
+            trim(strokes::full(0.12)),
+        );
+    }
+    if place.neighbour(0, 1).is_some() {
+        let y = frame.y1 - OVERLAP_MM;
+        canvas.line(
+            Layer::Page,
+            &[Point::new(frame.x0, y), Point::new(frame.x1, y)],
+            trim(strokes::full(0.12)),
+        );
+    }
+}
+
+/// Crosses in the middle of the overlaps' corners: the same place of the piece on all pages that share it.
+fn crosses(canvas: &mut Canvas, frame: Rect, taken: &mut Taken<'_>) {
+    let inner = frame.inset(-OVERLAP_MM / 2.0);
+    let line = strokes::full(0.18);
+    for x in [inner.x0, inner.x1] {
+        for y in [inner.y0, inner.y1] {
+            let at = Point::new(x, y);
+            for arm in [Vec2::new(CROSS_MM, 0.0), Vec2::new(0.0, CROSS_MM)] {
+                canvas.line(Layer::Page, &[at - arm, at + arm], line.clone());
+            }
+            canvas.stroke(Layer::Page, circle(at, CROSS_MM * 0.5), line.clone());
+            taken.page_words.push(Rect::from_center_size(at, (2.0 * CROSS_MM, 2.0 * CROSS_MM)));
+        }
+    }
+}
+
+/// On each side, in the overlap, the name of the page that joins there.
+fn neighbours(canvas: &mut Canvas, frame: Rect, place: &Place<'_>, taken: &mut Taken<'_>) {
+    let band = OVERLAP_MM / 2.0;
+    let sides = [
+        ((-1, 0), "←", Vec2::new(frame.x0 + band, 0.0), false),
+        ((1, 0), "→", Vec2::new(frame.x1 - band, 0.0), false),
+        ((0, -1), "↑", Vec2::new(0.0, frame.y0 + band), true),
+        ((0, 1), "↓", Vec2::new(0.0, frame.y1 - band), true),
+    ];
+    for ((columns, rows), arrow, band_at, level) in sides {
+        let Some(neighbour) = place.neighbour(columns, rows) else { continue };
+        let words = format!("{arrow} {neighbour}");
+        let width = font::width_mm(&words, SIDE_WORDS_MM, Face::Bold);
+        let half = Vec2::new(width / 2.0 + 1.0, SIDE_WORDS_MM);
+        // Along the side from its middle outward, where it meets least.
+        let (from, to) = if level { (frame.x0, frame.x1) } else { (frame.y0, frame.y1) };
+        let spots = offsets((to - from) / 2.0 - 25.0).map(|d| {
+            let along = f64::midpoint(from, to) + d;
+            if level { Point::new(along, band_at.y) } else { Point::new(band_at.x, along) }
+        });
+        let covered = |at: Point| Rect::from_points(at - half, at + half);
+        let Some(at) = least(spots, |at| taken.crowding_mm(covered(at))) else { continue };
+        let style = Style::plain(SIDE_WORDS_MM).bold().middle().painted(QUIET);
+        canvas.words(Layer::Page, at + Vec2::new(0.0, SIDE_WORDS_MM * font::CAPITAL / 2.0), words, style);
+        taken.page_words.push(covered(at));
+    }
+}
+
+/// 0, then a step to either side, and so on up to `most`.
+fn offsets(most: f64) -> impl Iterator<Item = f64> {
+    std::iter::once(0.0)
+        .chain((1..).map(|i| f64::from(i) * STEP_MM).take_while(move |d| *d <= most).flat_map(|d| [d, -d]))
+}
+
+/// The first of the places at which `cost` is least.
+fn least(places: impl Iterator<Item = Point>, cost: impl Fn(Point) -> f64) -> Option<Point> {
+    let mut best: Option<(f64, Point)> = None;
+    for at in places {
+        let here = cost(at);
+        if best.is_none_or(|(least, _)| here < least) {
+            best = Some((here, at));
+        }
+    }
+    best.map(|(_, at)| at)
+}
+
+/// Where on the page the test square meets least, its top-left corner.
+fn quietest(frame: Rect, taken: &Taken<'_>) -> Point {
+    let room = frame.inset(-SQUARE_CLEAR_MM);
+    let free = Vec2::new(room.width() - TEST_SQUARE_MM, room.height() - TEST_SQUARE_MM);
+    let middle = room.origin() + free / 2.0;
+    let spots = offsets(free.y / 2.0)
+        .flat_map(|dy| offsets(free.x / 2.0).map(move |dx| middle + Vec2::new(dx, dy)))
+        .collect::<Vec<_>>();
+    let square = |at: Point| Rect::from_origin_size(at, (TEST_SQUARE_MM, TEST_SQUARE_MM));
+    least(spots.into_iter(), |at| taken.crowding_mm(square(at).inset(SQUARE_CLEAR_MM))).unwrap_or(middle)
+}
+
+/// The page's words below the tile.
+fn strip(canvas: &mut Canvas, frame: Rect, piece: &Piece, place: &Place<'_>) {
+    let base = frame.y1 + STRIP_MM - 3.4;
+    let (column, row) = place.tile;
+    let title = name(column, row);
+    canvas.words(Layer::Page, Point::new(frame.x0, base), title.as_str(), Style::plain(8.0).bold());
+    let left = frame.x0 + font::width_mm(&title, 8.0, Face::Bold) + 4.0;
+    let style = if piece.record.style.is_empty() { "" } else { " · " };
+    let first = format!(
+        "{}{style}{} · row {}, column {} · page {} of {}",
+        piece.record.style,
+        piece.record.piece,
+        row + 1,
+        column + 1,
+        place.number,
+        place.of
+    );
+    let side = |columns, rows| place.neighbour(columns, rows).unwrap_or_else(|| "none".to_owned());
+    let second = format!(
+        "left {} · right {} · above {} · below {} · print at 100 %, then measure the square",
+        side(-1, 0),
+        side(1, 0),
+        side(0, -1),
+        side(0, 1)
+    );
+    canvas.words(Layer::Page, Point::new(left, base - 3.9), first, Style::plain(2.7).bold());
+    canvas.words(Layer::Page, Point::new(left, base), second, Style::plain(2.7));
+    debug_assert!(base < frame.y1 + STRIP_MM + UNPRINTABLE_MM);
+}
