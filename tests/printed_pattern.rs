@@ -1,4 +1,11 @@
 //! A pattern on paper, read back by other libraries: true size on every page, joins, words, line kinds, rolls, SVG, JSON.
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stderr,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a test stops where something is not as it should be, and says what was not checked"
+)]
 
 #[path = "support/pdf.rs"]
 mod pdf_reader;

@@ -1,5 +1,12 @@
 //! The printed calibration sheets, read back by poppler: page sizes, the black and white of every sheet against the
 //! reference pages of the sheet's specification, and what the command says to wrong arguments.
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stderr,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a test stops where something is not as it should be, and says what was not checked"
+)]
 
 #[path = "support/poppler.rs"]
 mod poppler;

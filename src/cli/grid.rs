@@ -48,15 +48,14 @@ impl Grid {
             On::Letter => (Paper::Letter, "Letter"),
         };
         let mut pages = vec![guide::page(paper)];
-        let subject;
-        if self.paper == On::Roll {
+        let subject = if self.paper == On::Roll {
             let roll = self.boards.unwrap_or(Roll { across: 4, down: 6 });
             pages.push(print::roll_page(roll));
-            subject = format!("{} x {} boards on a roll", roll.across, roll.down);
+            format!("{} x {} boards on a roll", roll.across, roll.down)
         } else {
             pages.extend((first - 1..last).map(|sheet| print::page(sheet, paper)));
-            subject = format!("sheets {first} to {last} on {name}");
-        }
+            format!("sheets {first} to {last} on {name}")
+        };
         let about = pdf::About { title: "onfold calibration sheets", subject: &subject };
         self.out.write(&pdf::write(&about, &pages)?)
     }

@@ -30,10 +30,10 @@ pub(super) fn page(piece: &Piece, paper: Paper, tiling: &Tiling, used: &[(usize,
     canvas.words(PAGE, Point::new(MARGIN_MM, MARGIN_MM + 6.0), title, Style::plain(7.0).bold());
     let kind = if piece.outline.on_fold() { "half pattern, full scale" } else { "pattern, full scale" };
     let sheets = format!(
-        "{kind}, on {} pages after this one, {} rows and {} columns",
-        used.len(),
-        tiling.rows,
-        tiling.columns
+        "{kind}, on the {} after this one: {}, {}",
+        counted(used.len(), "page"),
+        counted(tiling.rows, "row"),
+        counted(tiling.columns, "column")
     );
     canvas.words(PAGE, Point::new(MARGIN_MM, MARGIN_MM + 12.0), sheets, Style::plain(3.4));
 
@@ -65,6 +65,10 @@ pub(super) fn page(piece: &Piece, paper: Paper, tiling: &Tiling, used: &[(usize,
         at.y = canvas.paragraph(PAGE, at, half, caution, Style::plain(2.35)) + 0.8;
     }
     canvas.into_drawing(width, height)
+}
+
+fn counted(number: usize, thing: &str) -> String {
+    if number == 1 { format!("1 {thing}") } else { format!("{number} {thing}s") }
 }
 
 /// The piece, small, under the grid of its pages.

@@ -14,7 +14,8 @@ const MARGIN_MM: f64 = 15.0;
 /// # Errors
 /// [`ExportError::NotFinite`] for an outline that is not made of numbers.
 pub fn of_piece(piece: &Piece) -> Result<Drawing, ExportError> {
-    let plan = plan::draw(piece, Manner::PICTURE, &Seams::default())?;
+    let manner = Manner::picture(piece.outline.ring().bounds());
+    let plan = plan::draw(piece, manner, &Seams::default())?;
     let canvas = Canvas { items: plan.items };
     Ok(framed(canvas, plan.bounds))
 }

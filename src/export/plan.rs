@@ -26,6 +26,8 @@ const LABEL_WIDTH_MM: f64 = 150.0;
 const LABEL_SCALES: [f64; 5] = [1.0, 0.85, 0.7, 0.6, 0.5];
 /// Widest places within this of the greatest width count as one edge, millimetres.
 const WIDEST_MM: f64 = 0.02;
+/// Words of a dimension are left to the label rather than set smaller than this, millimetres.
+const LEAST_WORDS_MM: f64 = 2.4;
 /// Edges steeper than this count as upright, and their words run upward, degrees.
 const UPRIGHT_DEG: f64 = 75.0;
 /// Edges shorter than this carry no words of their own, millimetres.
@@ -50,8 +52,13 @@ pub(super) struct Manner {
 impl Manner {
     /// Paper at full scale.
     pub(super) const PAPER: Self = Self { words: 1.0, lines: 1.0, label: true, cloth: None };
-    /// A picture looked at whole on a screen.
-    pub(super) const PICTURE: Self = Self { words: 2.4, lines: 2.4, label: false, cloth: Some(CLOTH) };
+    /// A picture of a piece of this size, looked at whole on a screen: words as large as a large piece needs, but no
+    /// larger than a narrow one takes.
+    pub(super) fn picture(piece: Rect) -> Self {
+        let words = (piece.width().min(piece.height()) / 140.0).clamp(0.6, 2.4);
+        let lines = (piece.width().max(piece.height()) / 360.0).clamp(0.6, 2.4);
+        Self { words, lines, label: false, cloth: Some(CLOTH) }
+    }
 }
 
 /// A drawn piece.
@@ -76,7 +83,7 @@ pub(super) fn draw(piece: &Piece, manner: Manner, seams: &Seams) -> Result<Plan,
     let mut drawing = Drafting { canvas: Canvas::default(), space, manner, bounds };
     drawing.lines(piece);
     if piece.outline.on_fold() {
-        drawing.fold(bounds);
+        drawing.fold(bounds, seams);
     }
     drawing.dimensions(piece);
     drawing.letters(piece);
@@ -144,7 +151,7 @@ impl Drafting {
     }
 
     /// The bracket whose arrows point to the fold, with its words.
-    fn fold(&mut self, bounds: Rect) {
+    fn fold(&mut self, bounds: Rect, seams: &Seams) {
         let (top, bottom) = (bounds.y0 + 0.28 * bounds.height(), bounds.y0 + 0.78 * bounds.height());
         let x = BRACKET_MM * self.manner.words.sqrt();
         let line = strokes::full(1.4 * THIN_MM * self.manner.lines);
@@ -160,7 +167,15 @@ impl Drafting {
         // Read from the right-hand side of the sheet: words run upward.
         let total = widths.0 + large * 0.5 + widths.1;
         let fits = total < bottom - top;
-        let begin = middle + 0.5 * if fits { total } else { widths.0 };
+        let run = if fits { total } else { widths.0 };
+        // On one page if it can be: the place nearest to the middle that crosses no seam.
+        let free = (bottom - top - run).max(0.0) / 2.0;
+        let shifts = [0.0, 0.25, -0.25, 0.5, -0.5, 0.75, -0.75, 1.0, -1.0].map(|part| part * free);
+        let whole = |shift: &&f64| {
+            let centre = middle + **shift;
+            !seams.level.iter().any(|y| (y - centre).abs() < run / 2.0 + large)
+        };
+        let begin = middle + shifts.iter().find(whole).unwrap_or(&0.0) + 0.5 * run;
         let word = Style::plain(large).bold().turned(-90.0);
         self.canvas.words(Layer::Text, Point::new(base, begin), "FOLD", word);
         if fits {
@@ -184,7 +199,6 @@ impl Drafting {
     fn dimensions(&mut self, piece: &Piece) {
         let ring = piece.outline.ring();
         let bounds = ring.bounds();
-        let across = label::dimensions(piece)[1..].join(", ");
         let size = self.size(4.0);
         let on_fold = piece.outline.on_fold();
         let (left, ends) = match piece.outline.edges().last() {
@@ -224,13 +238,31 @@ impl Drafting {
             &[Point::new(bounds.x1, near), Point::new(bounds.x1, far)],
             self.thin(),
         );
-        let middle = Point::new(f64::midpoint(x, bounds.x1), y - 0.4 * size);
-        let room = bounds.x1 - x - 6.0;
-        let size = size.min(room / font::width_mm(&across, 1.0, Face::Regular));
-        let width = font::width_mm(&across, size, Face::Regular);
-        self.canvas.words(Layer::Text, middle, across, Style::plain(size).middle());
-        self.space.take(Rect::new(middle.x - width / 2.0, middle.y - size, middle.x + width / 2.0, y + 1.0));
+        self.across_words(piece, x, bounds.x1, y, size);
         self.space.wall(Point::new(left, y), Point::new(bounds.x1, y));
+    }
+
+    /// The words of the dimension across, as many as there is room for above its line.
+    fn across_words(&mut self, piece: &Piece, from: f64, to: f64, y: f64, size: f64) {
+        let said = label::dimensions(piece);
+        let short = said[1].split(" (").next().unwrap_or_default().to_owned();
+        let least = LEAST_WORDS_MM.min(size);
+        for words in [said[1..].join(", "), said[1].clone(), short] {
+            let size = size.min((to - from - 6.0) / font::width_mm(&words, 1.0, Face::Regular));
+            if size < least {
+                continue;
+            }
+            let middle = Point::new(f64::midpoint(from, to), y - 0.4 * size);
+            let width = font::width_mm(&words, size, Face::Regular);
+            self.canvas.words(Layer::Text, middle, words, Style::plain(size).middle());
+            self.space.take(Rect::new(
+                middle.x - width / 2.0,
+                middle.y - size,
+                middle.x + width / 2.0,
+                y + 1.0,
+            ));
+            return;
+        }
     }
 
     fn dimension(&mut self, a: Point, b: Point) {

@@ -1,5 +1,12 @@
 //! What another library finds in a PDF file: `read_pdf.py` beside this file reads it with pypdf (Python package).
 #![allow(dead_code, reason = "each test program uses a part of it")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stderr,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a test stops where something is not as it should be, and says what was not checked"
+)]
 
 use serde_json::Value;
 use std::path::Path;

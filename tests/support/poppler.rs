@@ -2,6 +2,13 @@
 //!
 //! Where the tools are missing, [`present`] says so and the test that asked stops there.
 #![allow(dead_code, reason = "each test program uses a part of it")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stderr,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a test stops where something is not as it should be, and says what was not checked"
+)]
 
 use std::path::Path;
 use std::process::Command;
