@@ -13,7 +13,7 @@ mod pdf_reader;
 mod poppler;
 
 use kurbo::Line;
-use onfold::export::{self, json, pdf, picture, roll, svg, tiles};
+use onfold::export::{self, json, pdf, picture, png, roll, svg, tiles};
 use onfold::geometry::{CubicBez, PathSeg, Point, Ring};
 use onfold::pattern::{Outline, Piece, Record};
 use onfold::sheet::Paper;
@@ -290,6 +290,38 @@ fn poppler_finds_the_same_sizes() {
     assert_eq!(sizes.len(), 1);
     assert!((sizes[0].0 - 914.0 / 25.4 * 72.0).abs() < 0.01);
     assert!(poppler::words(&file).contains("FINISHED LINE"));
+}
+
+#[test]
+fn the_picture_is_what_poppler_draws_of_the_pdf() {
+    if !poppler::present() {
+        return;
+    }
+    let drawing = roll::page(&piece(), 914.0).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("roll.pdf");
+    let about = pdf::About { title: "roll", subject: "" };
+    std::fs::write(&file, pdf::write(&about, std::slice::from_ref(&drawing)).unwrap()).unwrap();
+    let theirs = poppler::Raster::of(&file, 1, 127);
+    let ours = image::load_from_memory(&png::write(&drawing, 127.0 / 25.4).unwrap()).unwrap().to_luma8();
+    // Poppler rounds a page up to whole pixels, the picture rounds to the nearest.
+    assert!(
+        theirs.width.abs_diff(ours.width() as usize) <= 1
+            && theirs.height.abs_diff(ours.height() as usize) <= 1
+    );
+    let mut ink = [0_u64; 2];
+    let mut differ = 0_u64;
+    for (x, y, pixel) in ours.enumerate_pixels() {
+        let Some(other) = theirs.grey.get(y as usize * theirs.width + x as usize) else { continue };
+        ink[0] += u64::from(255 - pixel.0[0]);
+        ink[1] += u64::from(255 - other);
+        differ += u64::from(pixel.0[0].abs_diff(*other));
+    }
+    // Two renderers smooth edges differently (poppler also widens hairlines); a lost or shifted item would tell by
+    // far more than a third of all ink.
+    let most = ink[0].max(ink[1]);
+    assert!(ink[0].abs_diff(ink[1]) * 10 < most, "ink {ink:?}");
+    assert!(differ * 3 < most, "{differ} of {most}");
 }
 
 #[test]

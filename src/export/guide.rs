@@ -42,8 +42,8 @@ const STEPS: [Step; 8] = [
     },
     Step {
         heading: "Measure a sheet",
-        words: "A steel ruler between the ticks: 180 mm across, 240 mm down. Note what it really says, \
-                both ways, and enter that: --measured 179.5mm,239.2mm",
+        words: "A steel ruler over 9 squares across and 12 down (tick to tick on a page): 180 and 240 mm. \
+                Enter what it really says, both ways: --measured 179.5mm,239.2mm",
         picture: measure_picture,
     },
     Step {
