@@ -6,8 +6,7 @@
 use super::canvas::{Canvas, LEADING, Style};
 use super::font;
 use crate::geometry::{Face, Layer, Point, Vec2};
-use crate::pattern::Piece;
-use crate::units::Unit;
+use crate::pattern::{Piece, in_both_units};
 
 /// What a person fills in by hand.
 const BLANK: &str = "________________";
@@ -33,11 +32,6 @@ pub(super) struct LabelLine {
     pub(super) face: Face,
 }
 
-/// A length for a maker: millimetres and, in brackets, inches as on a tape.
-pub(super) fn both_units(mm: f64) -> String {
-    format!("{mm:.1} mm ({})", Unit::Inch.show(mm))
-}
-
 /// The finished dimensions: length at the fold (or height), then the greatest width; of a half, its own and the whole's.
 pub(super) fn dimensions(piece: &Piece) -> Vec<String> {
     let measures = piece.measures();
@@ -45,14 +39,14 @@ pub(super) fn dimensions(piece: &Piece) -> Vec<String> {
         let fold = piece.outline.edges().last().map_or(0.0, |edge| edge.length_mm());
         let half = measures.width_mm / 2.0;
         vec![
-            format!("length at the fold {}", both_units(fold)),
-            format!("half width {}", both_units(half)),
-            format!("whole width {}", both_units(measures.width_mm)),
+            format!("length at the fold {}", in_both_units(fold)),
+            format!("half width {}", in_both_units(half)),
+            format!("whole width {}", in_both_units(measures.width_mm)),
         ]
     } else {
         vec![
-            format!("height {}", both_units(measures.height_mm)),
-            format!("width {}", both_units(measures.width_mm)),
+            format!("height {}", in_both_units(measures.height_mm)),
+            format!("width {}", in_both_units(measures.width_mm)),
         ]
     }
 }

@@ -4,12 +4,12 @@
 //! the same frame at full scale. Line kinds after ISO 128-2: finished line thick, fold long-dash-dot, dimensions thin.
 
 use super::canvas::{Canvas, Style, circle};
-use super::label::{self, both_units};
+use super::label;
 use super::space::{Seams, Space};
 use super::strokes::{self, THICK_MM, THIN_MM};
 use super::{ExportError, font};
 use crate::geometry::{BezPath, Face, Item, Layer, Line, Paint, PathSeg, Point, Rect, Vec2};
-use crate::pattern::{Edge, Piece};
+use crate::pattern::{Edge, Piece, in_both_units};
 use kurbo::{ParamCurve, ParamCurveArclen, ParamCurveDeriv};
 
 /// The fold's bracket stands this far inside, millimetres.
@@ -212,7 +212,7 @@ impl Drafting {
         for y in [ends.0, ends.1] {
             self.canvas.line(Layer::Marks, &[Point::new(left, y), Point::new(x + 2.0, y)], self.thin());
         }
-        let words = both_units(ends.1 - ends.0);
+        let words = in_both_units(ends.1 - ends.0);
         let at = Point::new(x + size * (0.4 + font::CAPITAL), ends.0 + 0.16 * (ends.1 - ends.0));
         let width = font::width_mm(&words, size, Face::Regular);
         self.canvas.words(Layer::Text, at, words, Style::plain(size).turned(-90.0).middle());

@@ -17,6 +17,7 @@ mod outline;
 mod piece;
 mod recipe;
 mod record;
+mod spoken;
 mod step_text;
 mod truing;
 
@@ -31,5 +32,6 @@ pub use outline::{Edge, FOLD, Outline};
 pub use piece::{Measures, Piece};
 pub use recipe::{Recipe, Step};
 pub use record::Record;
+pub use spoken::in_both_units;
 pub use step_text::StepText;
 pub use truing::FoldEnd;
