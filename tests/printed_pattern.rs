@@ -74,7 +74,7 @@ fn test_squares(file: &Pdf, page: usize) -> Vec<(f64, f64)> {
 #[test]
 fn every_page_has_a_true_test_square() {
     for paper in [Paper::A4, Paper::Letter] {
-        let Some(file) = read(&tiles::pages(&piece(), paper).unwrap()) else { return };
+        let Some(file) = read(&tiles::pages(&[piece()], paper).unwrap()) else { return };
         assert_eq!(file.pages().len(), 9, "a map and 4 x 2 tiles");
         for page in 0..9 {
             let squares = test_squares(&file, page);
@@ -91,7 +91,7 @@ fn every_page_has_a_true_test_square() {
 
 #[test]
 fn the_file_asks_for_no_scaling_and_keeps_layers_apart() {
-    let Some(file) = read(&tiles::pages(&piece(), Paper::A4).unwrap()) else { return };
+    let Some(file) = read(&tiles::pages(&[piece()], Paper::A4).unwrap()) else { return };
     assert_eq!(file.get("print_scaling"), "/None");
     assert_eq!(file.get("has_default"), true);
     assert_eq!(file.layers(), ["Page marks", "Finished lines", "Fold lines", "Marks", "Words"]);
@@ -117,7 +117,7 @@ fn row_and_column(words: &str) -> (usize, usize) {
 
 #[test]
 fn pages_joined_by_their_crosses_give_the_piece() {
-    let Some(file) = read(&tiles::pages(&piece(), Paper::A4).unwrap()) else { return };
+    let Some(file) = read(&tiles::pages(&[piece()], Paper::A4).unwrap()) else { return };
     // Lay the pages out as a maker does: cross on cross, nothing else known.
     let mut places: BTreeMap<(usize, usize), (usize, [f64; 2])> = BTreeMap::new();
     for page in 1..file.pages().len() {
@@ -217,7 +217,7 @@ fn pages_joined_by_their_crosses_give_the_piece() {
 
 #[test]
 fn every_word_of_the_record_is_printed() {
-    let Some(file) = read(&tiles::pages(&piece(), Paper::Letter).unwrap()) else { return };
+    let Some(file) = read(&tiles::pages(&[piece()], Paper::Letter).unwrap()) else { return };
     let all: String = (0..file.pages().len()).map(|p| file.words(p).replace('\n', " ")).collect();
     // TRADE.md, "Record on every piece" and the cautions of printed sheets (common practice).
     for words in [
@@ -378,6 +378,6 @@ fn json_keeps_to_the_contract() {
 #[test]
 fn the_same_piece_gives_the_same_bytes() {
     let about = pdf::About { title: "a", subject: "b" };
-    let [a, b] = [0, 1].map(|_| pdf::write(&about, &tiles::pages(&piece(), Paper::A4).unwrap()).unwrap());
+    let [a, b] = [0, 1].map(|_| pdf::write(&about, &tiles::pages(&[piece()], Paper::A4).unwrap()).unwrap());
     assert_eq!(a, b);
 }

@@ -17,8 +17,14 @@ const BELOW_MAP_MM: f64 = 98.0;
 const PAGE: Layer = Layer::Page;
 const CLOTH: Paint = Paint::grey(0.88);
 
-/// The map page of a piece.
-pub(super) fn page(piece: &Piece, paper: Paper, tiling: &Tiling, used: &[(usize, usize)]) -> Drawing {
+/// The map page of a piece, itself page number `own` of the file; its tiles follow it.
+pub(super) fn page(
+    piece: &Piece,
+    paper: Paper,
+    tiling: &Tiling,
+    used: &[(usize, usize)],
+    own: usize,
+) -> Drawing {
     let (width, height) = paper.size_mm();
     let mut canvas = Canvas::default();
     let record = &piece.record;
@@ -40,7 +46,7 @@ pub(super) fn page(piece: &Piece, paper: Paper, tiling: &Tiling, used: &[(usize,
     let top = MARGIN_MM + 18.0;
     let right = width - MARGIN_MM - TEST_SQUARE_MM;
     let map_end = height - MARGIN_MM - BELOW_MAP_MM;
-    map(&mut canvas, Rect::new(MARGIN_MM, top, right - GUTTER_MM, map_end), piece, tiling, used);
+    map(&mut canvas, Rect::new(MARGIN_MM, top, right - GUTTER_MM, map_end), piece, tiling, used, own);
     test_square(&mut canvas, Point::new(right, top));
     let loud = "FINISHED LINE: no allowance is added. Add your allowances outside it before you cut.";
     let style = Style::plain(4.0).bold();
@@ -72,7 +78,7 @@ fn counted(number: usize, thing: &str) -> String {
 }
 
 /// The piece, small, under the grid of its pages.
-fn map(canvas: &mut Canvas, area: Rect, piece: &Piece, tiling: &Tiling, used: &[(usize, usize)]) {
+fn map(canvas: &mut Canvas, area: Rect, piece: &Piece, tiling: &Tiling, used: &[(usize, usize)], own: usize) {
     let grid = tiling.grid();
     let scale = (area.width() / grid.width()).min(area.height() / grid.height());
     let left = area.center().x - scale * grid.width() / 2.0;
@@ -94,7 +100,7 @@ fn map(canvas: &mut Canvas, area: Rect, piece: &Piece, tiling: &Tiling, used: &[
                 let middle = tile.center();
                 canvas.words(PAGE, middle, name(column, row), Style::plain(size).bold().middle());
                 let under = middle + Vec2::new(0.0, size * LEADING * 0.75);
-                let says = format!("page {}", index + 2);
+                let says = format!("page {}", own + 1 + index);
                 canvas.words(PAGE, under, says, Style::plain(size * 0.6).middle());
             }
         }

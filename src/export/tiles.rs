@@ -22,26 +22,46 @@ const SQUARE_CLEAR_MM: f64 = 2.0;
 /// Steps in which places for the test square and for words are tried, millimetres.
 const STEP_MM: f64 = 6.0;
 
-/// The pages of a piece: a map of the pages, then the tiles.
+/// The pages of some pieces: for each a map of its pages, then its tiles.
 ///
 /// # Errors
-/// [`ExportError::NotFinite`] for an outline that is not made of numbers.
-pub fn pages(piece: &Piece, paper: Paper) -> Result<Vec<Drawing>, ExportError> {
-    // Once to learn the box (a label may stand beside a small piece), once with the seams known.
-    let rough = plan::draw(piece, Manner::PAPER, &Seams::default())?;
-    let mut tiling = Tiling::best(rough.bounds, paper);
-    let mut plan = plan::draw(piece, Manner::PAPER, &tiling.seams())?;
-    if plan.bounds != rough.bounds {
-        tiling = Tiling::best(plan.bounds, paper);
-        plan = plan::draw(piece, Manner::PAPER, &tiling.seams())?;
+/// [`ExportError::Nothing`] without a piece, [`ExportError::NotFinite`] for an outline that is not made of numbers.
+pub fn pages(pieces: &[Piece], paper: Paper) -> Result<Vec<Drawing>, ExportError> {
+    if pieces.is_empty() {
+        return Err(ExportError::Nothing);
     }
-    let used = tiling.used(&plan.space);
-    let map = page_map::page(piece, paper, &tiling, &used);
-    let tiles = used.iter().enumerate().map(|(index, &tile)| {
-        let place = Place { tile, number: index + 2, of: used.len() + 1, used: &used };
-        page(piece, &plan, &tiling, &place)
-    });
-    Ok(std::iter::once(map).chain(tiles).collect())
+    let laid = pieces.iter().map(|piece| Laid::new(piece, paper)).collect::<Result<Vec<_>, _>>()?;
+    let of = laid.iter().map(|l| l.used.len() + 1).sum();
+    let mut out = Vec::with_capacity(of);
+    for laid in &laid {
+        let first = out.len() + 1;
+        out.push(page_map::page(laid.piece, paper, &laid.tiling, &laid.used, first));
+        for &tile in &laid.used {
+            let place = Place { tile, number: out.len() + 1, of, used: &laid.used };
+            out.push(page(laid, &place));
+        }
+    }
+    Ok(out)
+}
+
+/// A piece drawn and cut into tiles.
+struct Laid<'a> {
+    piece: &'a Piece,
+    plan: Plan,
+    tiling: Tiling,
+    /// The tiles that show anything.
+    used: Vec<(usize, usize)>,
+}
+
+impl<'a> Laid<'a> {
+    fn new(piece: &'a Piece, paper: Paper) -> Result<Self, ExportError> {
+        // Drawn once to learn how much room it takes, then with words kept off the seams, which takes no other room.
+        let rough = plan::draw(piece, Manner::PAPER, &Seams::default())?;
+        let tiling = Tiling::best(rough.bounds, paper);
+        let plan = plan::draw(piece, Manner::PAPER, &tiling.seams())?;
+        let used = tiling.used(&plan.space);
+        Ok(Self { piece, plan, tiling, used })
+    }
 }
 
 /// Which page of how many.
@@ -61,7 +81,8 @@ impl Place<'_> {
     }
 }
 
-fn page(piece: &Piece, plan: &Plan, tiling: &Tiling, place: &Place<'_>) -> Drawing {
+fn page(laid: &Laid<'_>, place: &Place<'_>) -> Drawing {
+    let Laid { piece, plan, tiling, .. } = laid;
     let (frame, tile) = (tiling.frame(), tiling.tile(place.tile.0, place.tile.1));
     let page_from_piece = frame.origin() - tile.origin();
     let mut canvas = Canvas::default();
