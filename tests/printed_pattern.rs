@@ -381,3 +381,19 @@ fn the_same_piece_gives_the_same_bytes() {
     let [a, b] = [0, 1].map(|_| pdf::write(&about, &tiles::pages(&[piece()], Paper::A4).unwrap()).unwrap());
     assert_eq!(a, b);
 }
+
+#[test]
+fn wrong_arguments_are_told_what_is_right() {
+    for (arguments, told) in [
+        (vec!["print", "x", "--paper", "a4", "--roll-width", "914mm", "--out", "-"], "--paper roll"),
+        (vec!["print", "x", "--paper", "roll", "--roll-width", "-3", "--out", "-"], "above zero"),
+        (vec!["print", "x", "--paper", "roll", "--roll-width", "36", "--out", "-"], "36in"),
+        (vec!["export", "x", "--stage", "drafted", "--format", "dxf", "--out", "-"], "export svg"),
+        (vec!["export", "x", "--stage", "cut", "--format", "svg", "--out", "-"], "traced, folded, drafted"),
+    ] {
+        let output = assert_cmd::Command::cargo_bin("onfold").unwrap().args(&arguments).output().unwrap();
+        assert!(!output.status.success() && output.stdout.is_empty());
+        let stderr = String::from_utf8(output.stderr).unwrap();
+        assert!(stderr.contains(told), "{arguments:?}: {stderr}");
+    }
+}

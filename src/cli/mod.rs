@@ -11,6 +11,7 @@ mod export;
 mod grid;
 mod output;
 mod print;
+mod replay;
 
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;

@@ -1,13 +1,63 @@
-//! `onfold print`.
+//! `onfold print`: the drafted pieces at full scale, tiled on pages or on one page of a roll.
 
-use clap::Args;
+use super::output::Output;
+use super::replay;
+use crate::export::{pdf, roll, tiles};
+use crate::sheet::Paper;
+use crate::units::Length;
+use clap::{Args, ValueEnum};
+use std::path::PathBuf;
+
+/// What the pattern is printed on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum On {
+    /// Tiles of 210 x 297 mm
+    A4,
+    /// Tiles of 8.5 x 11 in
+    Letter,
+    /// One page as wide as the roll
+    Roll,
+}
 
 /// Arguments of `onfold print`.
 #[derive(Debug, Args)]
-pub(super) struct Print {}
+pub(super) struct Print {
+    /// The pattern folder
+    #[arg(value_name = "DIR")]
+    dir: PathBuf,
+    /// The paper
+    #[arg(long, value_enum)]
+    paper: On,
+    /// The PDF to write; `-` for standard output
+    #[arg(long, value_name = "FILE.pdf")]
+    out: Output,
+    /// Width of the roll, for example 914mm or 36in (914mm if left out)
+    #[arg(long, value_name = "LENGTH", value_parser = Length::parse_positive, allow_hyphen_values = true)]
+    roll_width: Option<Length>,
+}
+
+/// The commonest roll of wide printers, 36 in, millimetres.
+const USUAL_ROLL_MM: f64 = 914.0;
 
 impl Print {
     pub(super) fn run(self) -> anyhow::Result<()> {
-        anyhow::bail!("not built yet")
+        if self.paper != On::Roll && self.roll_width.is_some() {
+            anyhow::bail!("--roll-width is for --paper roll; leave it out, or choose --paper roll");
+        }
+        let pieces = replay::drafted(&self.dir)?.pieces;
+        let pages = match self.paper {
+            On::A4 => tiles::pages(&pieces, Paper::A4)?,
+            On::Letter => tiles::pages(&pieces, Paper::Letter)?,
+            On::Roll => {
+                let width = self.roll_width.map_or(USUAL_ROLL_MM, |length| length.mm());
+                pieces.iter().map(|piece| roll::page(piece, width)).collect::<Result<_, _>>()?
+            }
+        };
+        let title = match pieces.first().map(|piece| piece.record.style.as_str()) {
+            None | Some("") => "pattern",
+            Some(style) => style,
+        };
+        let about = pdf::About { title, subject: "full-scale pattern, finished line" };
+        self.out.write(&pdf::write(&about, &pages)?)
     }
 }

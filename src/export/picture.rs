@@ -37,6 +37,23 @@ pub fn of_rings(name: &str, rings: &[Ring]) -> Result<Drawing, ExportError> {
     Ok(framed(Canvas { items: items.collect() }, outer.bounds()))
 }
 
+/// Several drawings side by side, tops level.
+#[must_use]
+pub fn row(mut drawings: Vec<Drawing>) -> Drawing {
+    if drawings.len() == 1 {
+        return drawings.remove(0);
+    }
+    let mut all = Drawing::default();
+    for drawing in drawings {
+        let mut canvas = Canvas { items: drawing.items };
+        canvas.shift(Vec2::new(all.width_mm, 0.0));
+        all.items.append(&mut canvas.items);
+        all.width_mm += drawing.width_mm;
+        all.height_mm = all.height_mm.max(drawing.height_mm);
+    }
+    all
+}
+
 fn framed(mut canvas: Canvas, bounds: crate::geometry::Rect) -> Drawing {
     let bounds = bounds.inflate(MARGIN_MM, MARGIN_MM);
     canvas.shift(Vec2::new(-bounds.x0, -bounds.y0));
