@@ -5,3 +5,4 @@
 mod support;
 
 mod opencv_projection;
+mod opencv_tag_grids;

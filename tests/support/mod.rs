@@ -6,7 +6,10 @@
 
 pub(crate) mod camera;
 pub(crate) mod fill;
+pub(crate) mod least_squares;
 pub(crate) mod random;
+pub(crate) mod real;
 pub(crate) mod render;
 pub(crate) mod saddle;
 pub(crate) mod scene;
+pub(crate) mod tag_grid;
