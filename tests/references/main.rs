@@ -6,3 +6,4 @@ mod support;
 
 mod opencv_projection;
 mod opencv_tag_grids;
+mod published_calibration;

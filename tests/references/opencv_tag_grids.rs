@@ -10,10 +10,14 @@
 use crate::support::real;
 use crate::support::saddle::Grey;
 use crate::support::tag_grid::{self, Grid, PlaneView, Seen};
-use onfold::geometry::Point;
+use onfold::geometry::{Point, Vec2};
+use onfold::photo::{Limits, decode};
+use onfold::sheet::{refine_corner, window_px};
 
 /// The table is printed to three decimals.
 const SAME_MEASURE_PX: f64 = 0.001;
+/// The fit to rough corners is good to about 2 px.
+const REACH_PX: f64 = 4.0;
 /// Of the corners of whole tags, so many in a hundred must be refined.
 const LEAST_REFINED_PERCENT: usize = 95;
 
@@ -55,7 +59,8 @@ fn the_fit_measures_as_the_reference_was_measured() {
         let image = &reference["images"][case.photo];
         let size = ["width", "height"].map(|k| usize::try_from(image[k].as_u64().unwrap()).unwrap());
         let tags = image["tags"].as_object().unwrap();
-        let seen: Vec<Seen> = tags.iter().map(|(id, tag)| Seen { id: id.parse().unwrap(), quad: quad(tag) }).collect();
+        let seen: Vec<Seen> =
+            tags.iter().map(|(id, tag)| Seen { id: id.parse().unwrap(), quad: quad(tag) }).collect();
         let pairs = tag_grid::rough_pairs(&seen, case.grid).unwrap();
         assert_eq!(pairs.len(), 4 * case.tags, "{}", case.photo);
         let (rms, _) = residual(&pairs, (size[0], size[1]));
@@ -71,16 +76,23 @@ fn the_fit_measures_as_the_reference_was_measured() {
 fn refined_corners_leave_no_more_than_opencvs() {
     let Some(folder) = real::folder("real") else { return };
     for case in &CASES {
-        let picture = image::open(folder.join(case.photo)).unwrap().to_rgb8();
-        let grey = Grey::from_rgb(picture.width() as usize, picture.height() as usize, picture.as_raw());
-        let size = (grey.width, grey.height);
-        let seen = tag_grid::find(&grey);
+        let bytes = std::fs::read(folder.join(case.photo)).unwrap();
+        let photo = decode(&bytes, Limits::default()).unwrap();
+        let size = (photo.width, photo.height);
+        let levels = photo.ycc.iter().map(|p| f32::from(p[0])).collect();
+        let seen = tag_grid::find(&Grey { width: photo.width, height: photo.height, levels });
         let rough = tag_grid::rough_pairs(&seen, case.grid).unwrap();
         assert_eq!(rough.len(), 4 * case.tags, "{}: corners of whole tags", case.photo);
         let mut pairs = rough.clone();
         for _ in 0..2 {
             let view = PlaneView::fit(&pairs, size).unwrap();
-            pairs = rough.iter().filter_map(|(p, _)| grey.saddle(view.pixel(*p), 4.0).map(|q| (*p, q))).collect();
+            let refine = |plane: Point| {
+                let start = view.pixel(plane);
+                // Clear about a corner is a fifth of a tag here, a tenth of a square on the product's sheets.
+                let square_px = 2.0 * view.pixel(plane + Vec2::new(0.5, 0.0)).distance(start);
+                Some((plane, refine_corner(&photo, start, window_px(square_px), REACH_PX)?.at))
+            };
+            pairs = rough.iter().filter_map(|(plane, _)| refine(*plane)).collect();
         }
         let (rms, median) = residual(&pairs, size);
         println!(
@@ -92,7 +104,12 @@ fn refined_corners_leave_no_more_than_opencvs() {
             case.opencv_rms_px,
             case.opencv_median_px
         );
-        assert!(pairs.len() * 100 >= rough.len() * LEAST_REFINED_PERCENT, "{}: {} corners", case.photo, pairs.len());
+        assert!(
+            pairs.len() * 100 >= rough.len() * LEAST_REFINED_PERCENT,
+            "{}: {} corners",
+            case.photo,
+            pairs.len()
+        );
         assert!(rms <= case.opencv_rms_px, "{}: rms {rms:.3} px", case.photo);
         assert!(median <= case.opencv_median_px, "{}: median {median:.3} px", case.photo);
     }

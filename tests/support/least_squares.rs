@@ -12,11 +12,7 @@ const DONE: f64 = 1e-13;
 const DIFFERENCE: f64 = 1e-6;
 
 /// The parameters that minimise Σ ρ(r²) from `start`; `scale` is the size of a usual change of each parameter.
-pub(crate) fn soft_l1(
-    start: &[f64],
-    scale: &[f64],
-    residuals: impl Fn(&[f64]) -> Vec<f64>,
-) -> Vec<f64> {
+pub(crate) fn soft_l1(start: &[f64], scale: &[f64], residuals: impl Fn(&[f64]) -> Vec<f64>) -> Vec<f64> {
     let mut at = start.to_vec();
     let mut now = residuals(&at);
     let mut damping = 1e-3;

@@ -5,6 +5,7 @@
 #![allow(dead_code, reason = "each test program uses a part of it")]
 
 pub(crate) mod camera;
+pub(crate) mod chessboard;
 pub(crate) mod fill;
 pub(crate) mod least_squares;
 pub(crate) mod random;

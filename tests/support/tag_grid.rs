@@ -131,7 +131,8 @@ fn shrink(dark: &[bool], width: usize) -> Vec<bool> {
     let mut out = vec![false; dark.len()];
     for y in 1..height - 1 {
         for x in 1..width - 1 {
-            out[y * width + x] = (y - 1..=y + 1).all(|v| dark[v * width + x - 1..=v * width + x + 1].iter().all(|d| *d));
+            out[y * width + x] =
+                (y - 1..=y + 1).all(|v| dark[v * width + x - 1..=v * width + x + 1].iter().all(|d| *d));
         }
     }
     out
@@ -169,7 +170,9 @@ fn pieces(dark: &[bool], width: usize) -> Vec<Vec<Point>> {
 
 /// The four corners of a piece that is nearly a quadrilateral, clockwise as seen.
 fn quad(piece: &[Point]) -> Option<[Point; 4]> {
-    let far = |from: Point| *piece.iter().max_by(|a, b| a.distance(from).total_cmp(&b.distance(from))).expect("not empty");
+    let far = |from: Point| {
+        *piece.iter().max_by(|a, b| a.distance(from).total_cmp(&b.distance(from))).expect("not empty")
+    };
     let a = far(piece[0]);
     let c = far(a);
     let line = c - a;
@@ -179,7 +182,8 @@ fn quad(piece: &[Point]) -> Option<[Point; 4]> {
     let quad = [a, b, c, d];
     let area = (0..4).map(|i| quad[i].to_vec2().cross(quad[(i + 1) % 4].to_vec2())).sum::<f64>() / 2.0;
     let sides: Vec<f64> = (0..4).map(|i| quad[i].distance(quad[(i + 1) % 4])).collect();
-    let (short, long) = (sides.iter().copied().fold(f64::MAX, f64::min), sides.iter().copied().fold(0.0, f64::max));
+    let (short, long) =
+        (sides.iter().copied().fold(f64::MAX, f64::min), sides.iter().copied().fold(0.0, f64::max));
     // The border alone is 64 of the 100 modules; the rest may be white or black.
     #[expect(clippy::cast_precision_loss, reason = "small")]
     let filled = piece.len() as f64 / area;
@@ -262,14 +266,22 @@ impl PlaneView {
         let view = |numbers: &[f64]| Self { numbers: numbers.to_vec(), centre, scale };
         let numbers = soft_l1(&start, &unit, |numbers| {
             let view = view(numbers);
-            pairs.iter().flat_map(|(p, q)| { let e = view.pixel(*p) - *q; [e.x, e.y] }).collect()
+            pairs
+                .iter()
+                .flat_map(|(p, q)| {
+                    let e = view.pixel(*p) - *q;
+                    [e.x, e.y]
+                })
+                .collect()
         });
         Some(view(&numbers))
     }
 
     /// Where a place of the plane is seen.
     pub(crate) fn pixel(&self, at: Point) -> Point {
-        let [a, b, c, d, e, f, g, h, k1, k2, p1, p2, k3] = self.numbers[..] else { unreachable!("thirteen numbers") };
+        let [a, b, c, d, e, f, g, h, k1, k2, p1, p2, k3] = self.numbers[..] else {
+            unreachable!("thirteen numbers")
+        };
         let w = g * at.x + h * at.y + 1.0;
         let (x, y) = ((a * at.x + b * at.y + c) / w, (d * at.x + e * at.y + f) / w);
         let r2 = x * x + y * y;
@@ -288,17 +300,20 @@ impl PlaneView {
 /// Pairs of plane and rough pixel for the tags of a grid: corners are told apart by the net of the tags' middles,
 /// so it does not matter which way up a printer of grids draws a tag.
 pub(crate) fn rough_pairs(seen: &[Seen], grid: Grid) -> Option<Vec<(Point, Point)>> {
-    let middle = |corners: &[Point; 4]| (corners.iter().fold(Vec2::ZERO, |s, p| s + p.to_vec2()) / 4.0).to_point();
+    let middle =
+        |corners: &[Point; 4]| (corners.iter().fold(Vec2::ZERO, |s, p| s + p.to_vec2()) / 4.0).to_point();
     let own: Vec<(&Seen, [Point; 4])> =
         seen.iter().filter_map(|s| grid.corners(s.id).map(|corners| (s, corners))).collect();
-    let middles: Vec<(Point, Point)> = own.iter().map(|(s, plane)| (middle(plane), middle(&s.quad))).collect();
+    let middles: Vec<(Point, Point)> =
+        own.iter().map(|(s, plane)| (middle(plane), middle(&s.quad))).collect();
     let net = Homography::fit(&middles)?;
     Some(
         own.iter()
             .flat_map(|(s, plane)| {
                 plane.map(|p| {
                     let expected = net.apply(p);
-                    let nearest = s.quad.iter().min_by(|a, b| a.distance(expected).total_cmp(&b.distance(expected)));
+                    let nearest =
+                        s.quad.iter().min_by(|a, b| a.distance(expected).total_cmp(&b.distance(expected)));
                     (p, *nearest.expect("four corners"))
                 })
             })
