@@ -1,10 +1,9 @@
 //! A pattern on paper, read back by other libraries: true size on every page, joins, words, line kinds, rolls, SVG, JSON.
 #![allow(
     clippy::unwrap_used,
-    clippy::print_stderr,
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
-    reason = "a test stops where something is not as it should be, and says what was not checked"
+    reason = "a test stops where something is not as it should be, and says what"
 )]
 
 #[path = "support/pdf.rs"]
@@ -52,7 +51,7 @@ fn piece() -> Piece {
     Piece { outline: Outline::from_half(&half(), &[0, 1, 2, 3, 4]), holes: Vec::new(), record }
 }
 
-fn read(pages: &[onfold::geometry::Drawing]) -> Option<Pdf> {
+fn read(pages: &[onfold::geometry::Drawing]) -> Pdf {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("pattern.pdf");
     let about = pdf::About { title: "Potter's apron", subject: "full-scale pattern" };
@@ -74,7 +73,7 @@ fn test_squares(file: &Pdf, page: usize) -> Vec<(f64, f64)> {
 #[test]
 fn every_page_has_a_true_test_square() {
     for paper in [Paper::A4, Paper::Letter] {
-        let Some(file) = read(&tiles::pages(&[piece()], paper).unwrap()) else { return };
+        let file = read(&tiles::pages(&[piece()], paper).unwrap());
         assert_eq!(file.pages().len(), 9, "a map and 4 x 2 tiles");
         for page in 0..9 {
             let squares = test_squares(&file, page);
@@ -91,7 +90,7 @@ fn every_page_has_a_true_test_square() {
 
 #[test]
 fn the_file_asks_for_no_scaling_and_keeps_layers_apart() {
-    let Some(file) = read(&tiles::pages(&[piece()], Paper::A4).unwrap()) else { return };
+    let file = read(&tiles::pages(&[piece()], Paper::A4).unwrap());
     assert_eq!(file.get("print_scaling"), "/None");
     assert_eq!(file.get("has_default"), true);
     assert_eq!(file.layers(), ["Page marks", "Finished lines", "Fold lines", "Marks", "Words"]);
@@ -117,7 +116,7 @@ fn row_and_column(words: &str) -> (usize, usize) {
 
 #[test]
 fn pages_joined_by_their_crosses_give_the_piece() {
-    let Some(file) = read(&tiles::pages(&[piece()], Paper::A4).unwrap()) else { return };
+    let file = read(&tiles::pages(&[piece()], Paper::A4).unwrap());
     // Lay the pages out as a maker does: cross on cross, nothing else known.
     let mut places: BTreeMap<(usize, usize), (usize, [f64; 2])> = BTreeMap::new();
     for page in 1..file.pages().len() {
@@ -217,7 +216,7 @@ fn pages_joined_by_their_crosses_give_the_piece() {
 
 #[test]
 fn every_word_of_the_record_is_printed() {
-    let Some(file) = read(&tiles::pages(&[piece()], Paper::Letter).unwrap()) else { return };
+    let file = read(&tiles::pages(&[piece()], Paper::Letter).unwrap());
     let all: String = (0..file.pages().len()).map(|p| file.words(p).replace('\n', " ")).collect();
     // TRADE.md, "Record on every piece" and the cautions of printed sheets (common practice).
     for words in [
@@ -255,7 +254,7 @@ fn a_roll_page_is_as_wide_as_the_roll() {
     let narrow = roll::page(&piece(), 610.0).unwrap();
     assert!(narrow.height_mm > FOLD_MM, "upright, as it cannot be turned");
     for page in [page, narrow] {
-        let Some(file) = read(&[page]) else { return };
+        let file = read(&[page]);
         assert_eq!(test_squares(&file, 0).len(), 1);
         let finished: Vec<_> = file.strokes(0).into_iter().filter(|p| p.layer == "Finished lines").collect();
         assert_eq!(finished.len(), 1);
@@ -279,9 +278,7 @@ fn a_roll_that_is_too_narrow_is_told() {
 
 #[test]
 fn poppler_finds_the_same_sizes() {
-    if !poppler::present() {
-        return;
-    }
+    poppler::required();
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("roll.pdf");
     let about = pdf::About { title: "roll", subject: "" };
@@ -294,9 +291,7 @@ fn poppler_finds_the_same_sizes() {
 
 #[test]
 fn the_picture_is_what_poppler_draws_of_the_pdf() {
-    if !poppler::present() {
-        return;
-    }
+    poppler::required();
     let drawing = roll::page(&piece(), 914.0).unwrap();
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("roll.pdf");

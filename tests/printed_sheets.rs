@@ -2,14 +2,15 @@
 //! reference pages of the sheet's specification, and what the command says to wrong arguments.
 #![allow(
     clippy::unwrap_used,
-    clippy::print_stderr,
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
-    reason = "a test stops where something is not as it should be, and says what was not checked"
+    reason = "a test stops where something is not as it should be, and says what"
 )]
 
 #[path = "support/poppler.rs"]
 mod poppler;
+#[path = "support/real.rs"]
+mod real;
 
 use assert_cmd::Command;
 use poppler::Raster;
@@ -24,9 +25,7 @@ fn grid(folder: &Path, name: &str, arguments: &[&str]) -> PathBuf {
 
 #[test]
 fn pages_have_the_papers_sizes() {
-    if !poppler::present() {
-        return;
-    }
+    poppler::required();
     let folder = tempfile::tempdir().unwrap();
     // ISO 216 A4 in points of 1/72 in; US Letter is 612 x 792 by definition; 720 x 720 mm of boards and 25 mm round them.
     for (paper, extra, pages, width, height) in [
@@ -46,14 +45,8 @@ fn pages_have_the_papers_sizes() {
 
 #[test]
 fn sheets_are_the_specifications_own() {
-    let reference = Path::new(env!("CARGO_MANIFEST_DIR")).join("../shared/sheets");
-    if !reference.exists() {
-        eprintln!("not checked: the reference sheets (../shared/sheets) are not here");
-        return;
-    }
-    if !poppler::present() {
-        return;
-    }
+    let Some(reference) = real::folder("sheets") else { return };
+    poppler::required();
     let folder = tempfile::tempdir().unwrap();
     // Both rendered by the same program at 150 dpi; a pixel counts as different from half black on, so that
     // rounding of the last digit at an edge does not.

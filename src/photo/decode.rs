@@ -109,7 +109,7 @@ fn jpeg(bytes: &[u8], limits: Limits) -> Result<(usize, usize, Vec<[u8; 3]>), Ph
         // Grey, CMYK and RGB-coded JPEGs are rare from cameras: the general library handles them.
         _ => return other(bytes, limits),
     }
-    if !bytes[bytes.len().saturating_sub(4096)..].windows(2).any(|w| w == [0xff, 0xd9]) {
+    if !has_end(bytes) {
         return Err(PhotoError::Damaged("its end is missing".into()));
     }
     let flat = decoder.decode().map_err(damaged)?;
@@ -118,6 +118,22 @@ fn jpeg(bytes: &[u8], limits: Limits) -> Result<(usize, usize, Vec<[u8; 3]>), Ph
         return Err(PhotoError::Damaged("it holds fewer pixels than it claims".into()));
     }
     Ok((width, height, triples(flat)))
+}
+
+/// Whether the picture's data are closed by an end marker (ITU-T T.81 B.1.1.3). Phones hang more behind it
+/// (depth, film), and the thumbnail before the data has an end of its own, so it is looked for from the first
+/// scan on; within a scan the byte 0xff is never followed by 0xd9.
+fn has_end(bytes: &[u8]) -> bool {
+    let mut at = 2;
+    while let Some(&[0xff, marker, high, low]) = bytes.get(at..at + 4) {
+        match marker {
+            // Fill bytes may stand before a marker.
+            0xff => at += 1,
+            0xda => return bytes[at..].windows(2).any(|w| w == [0xff, 0xd9]),
+            _ => at += 2 + usize::from(u16::from_be_bytes([high, low])),
+        }
+    }
+    false
 }
 
 /// Bytes in threes, without a copy where the allocator's capacity allows it.

@@ -117,7 +117,7 @@ fn refined_corners_leave_no_more_than_opencvs() {
 
 /// Root mean square and median of the residual, pixels.
 fn residual(pairs: &[(Point, Point)], size: (usize, usize)) -> (f64, f64) {
-    let mut r = PlaneView::fit(pairs, size).unwrap().residuals(pairs);
+    let mut r = PlaneView::fit(pairs, size).expect("numbers").residuals(pairs);
     r.sort_by(f64::total_cmp);
     #[expect(clippy::cast_precision_loss, reason = "some hundred corners")]
     let rms = (r.iter().map(|r| r * r).sum::<f64>() / r.len() as f64).sqrt();
@@ -127,6 +127,6 @@ fn residual(pairs: &[(Point, Point)], size: (usize, usize)) -> (f64, f64) {
 fn quad(tag: &serde_json::Value) -> [Point; 4] {
     std::array::from_fn(|k| {
         let corner = &tag["corners"][k];
-        Point::new(corner[0].as_f64().unwrap(), corner[1].as_f64().unwrap())
+        Point::new(corner[0].as_f64().expect("numbers"), corner[1].as_f64().expect("numbers"))
     })
 }

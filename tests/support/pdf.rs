@@ -2,26 +2,27 @@
 #![allow(dead_code, reason = "each test program uses a part of it")]
 #![allow(
     clippy::unwrap_used,
-    clippy::print_stderr,
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
-    reason = "a test stops where something is not as it should be, and says what was not checked"
+    reason = "a test stops where something is not as it should be, and says what"
 )]
 
 use serde_json::Value;
 use std::path::Path;
 use std::process::Command;
 
-/// The file as pypdf sees it; `None`, and a word on standard error, where Python 3 with pypdf is not installed.
-pub(crate) fn read(file: &Path) -> Option<Pdf> {
+/// The file as pypdf sees it.
+pub(crate) fn read(file: &Path) -> Pdf {
     let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/support/read_pdf.py");
-    if !Command::new("python3").args(["-c", "import pypdf"]).output().is_ok_and(|o| o.status.success()) {
-        eprintln!("not checked: Python 3 with pypdf is not installed");
-        return None;
-    }
+    let there =
+        Command::new("python3").args(["-c", "import pypdf"]).output().is_ok_and(|o| o.status.success());
+    assert!(
+        there,
+        "this test reads PDF files with Python's pypdf; install it: apt-get install python3-pypdf"
+    );
     let output = Command::new("python3").arg(script).arg(file).output().unwrap();
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    Some(Pdf { value: serde_json::from_slice(&output.stdout).unwrap() })
+    Pdf { value: serde_json::from_slice(&output.stdout).unwrap() }
 }
 
 /// A file that was read.

@@ -1,25 +1,24 @@
 //! Reading PDF files back with poppler's tools (Debian package poppler-utils): sizes, words, pixels.
 //!
-//! Where the tools are missing, [`present`] says so and the test that asked stops there.
+//! Where the tools are missing, [`required`] fails the test and says what to install.
 #![allow(dead_code, reason = "each test program uses a part of it")]
 #![allow(
     clippy::unwrap_used,
-    clippy::print_stderr,
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
-    reason = "a test stops where something is not as it should be, and says what was not checked"
+    reason = "a test stops where something is not as it should be, and says what"
 )]
 
 use std::path::Path;
 use std::process::Command;
 
-/// True when poppler's tools are on this machine; says so on standard error when they are not.
-pub(crate) fn present() -> bool {
+/// Fails the test that asks where poppler's tools are missing, with a word on what to install.
+pub(crate) fn required() {
     let there = Command::new("pdftoppm").arg("-v").output().is_ok();
-    if !there {
-        eprintln!("not checked: poppler-utils is not installed (pdftoppm, pdftotext, pdfinfo)");
-    }
-    there
+    assert!(
+        there,
+        "this test reads PDF files with poppler's tools; install them: apt-get install poppler-utils"
+    );
 }
 
 fn run(program: &str, arguments: &[&str], file: &Path) -> Vec<u8> {
