@@ -6,4 +6,5 @@ mod support;
 
 mod opencv_projection;
 mod opencv_tag_grids;
+mod outline_score;
 mod published_calibration;

@@ -13,4 +13,6 @@ pub(crate) mod real;
 pub(crate) mod render;
 pub(crate) mod saddle;
 pub(crate) mod scene;
+pub(crate) mod score;
 pub(crate) mod tag_grid;
+pub(crate) mod truth;
