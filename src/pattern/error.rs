@@ -1,5 +1,6 @@
 //! What can go wrong with a recipe.
 
+use super::nearest;
 use crate::units::LengthError;
 
 /// Why a recipe could not be replayed: which step, what is wrong, what to do.
@@ -41,7 +42,7 @@ pub enum StepProblem {
         known: String,
     },
     /// A key that this step does not have.
-    #[error("it has no `{key}`{}; it takes {known}", meant(.nearest))]
+    #[error("there is no `{key}` here{}; known are {known}", meant(.nearest))]
     UnknownKey {
         /// As written.
         key: String,
@@ -172,6 +173,18 @@ pub enum StepProblem {
         /// The edge.
         edge: String,
     },
+}
+
+impl StepProblem {
+    /// A key that is not among the known ones, with the nearest of them.
+    #[must_use]
+    pub fn unknown_key(key: &str, known: &[&str]) -> Self {
+        Self::UnknownKey {
+            key: key.to_owned(),
+            nearest: nearest(key, known.iter().copied()).map(str::to_owned),
+            known: known.join(", "),
+        }
+    }
 }
 
 fn meant(nearest: &Option<String>) -> String {

@@ -19,6 +19,7 @@ mod recipe;
 mod record;
 mod spoken;
 mod step_text;
+mod traced;
 mod truing;
 
 pub use draft::{Drafted, EdgeChange, PointChange, StepReport, draft};
@@ -34,4 +35,5 @@ pub use recipe::{Recipe, Step};
 pub use record::Record;
 pub use spoken::in_both_units;
 pub use step_text::StepText;
+pub use traced::{Traced, TracedError, TracedRing};
 pub use truing::FoldEnd;

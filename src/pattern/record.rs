@@ -1,5 +1,6 @@
 //! What is written on every piece.
 
+use super::StepProblem;
 use crate::units::Length;
 
 /// What a person says about a piece, for its label. The two finished dimensions, the scale square, FOLD and the
@@ -48,5 +49,92 @@ impl Default for Record {
             version: "1".to_owned(),
             supersedes: String::new(),
         }
+    }
+}
+
+impl Record {
+    /// Names of the fields, as they are written in the recipe.
+    pub const KEYS: [&str; 11] = [
+        "style",
+        "piece",
+        "number",
+        "quantity",
+        "material",
+        "thickness",
+        "allowance",
+        "grain",
+        "date",
+        "version",
+        "supersedes",
+    ];
+
+    /// Fields and their texts, in the order of [`Record::KEYS`].
+    #[must_use]
+    pub fn entries(&self) -> [(&'static str, String); 11] {
+        let thickness = self.thickness.as_ref().map(ToString::to_string).unwrap_or_default();
+        let texts = [
+            &self.style,
+            &self.piece,
+            &self.number,
+            &self.quantity,
+            &self.material,
+            &thickness,
+            &self.allowance,
+            &self.grain,
+            &self.date,
+            &self.version,
+            &self.supersedes,
+        ];
+        std::array::from_fn(|i| (Self::KEYS[i], texts[i].clone()))
+    }
+
+    /// Sets one field from its text; an empty thickness is none.
+    ///
+    /// # Errors
+    /// [`StepProblem::UnknownKey`] and [`StepProblem::Length`].
+    pub fn set(&mut self, key: &str, text: &str) -> Result<(), StepProblem> {
+        let field = match key {
+            "style" => &mut self.style,
+            "piece" => &mut self.piece,
+            "number" => &mut self.number,
+            "quantity" => &mut self.quantity,
+            "material" => &mut self.material,
+            "thickness" => {
+                let read = |t: &str| Length::parse_positive(t);
+                self.thickness = (!text.trim().is_empty())
+                    .then(|| read(text))
+                    .transpose()
+                    .map_err(|source| StepProblem::Length { key: key.to_owned(), source })?;
+                return Ok(());
+            }
+            "allowance" => &mut self.allowance,
+            "grain" => &mut self.grain,
+            "date" => &mut self.date,
+            "version" => &mut self.version,
+            "supersedes" => &mut self.supersedes,
+            _ => return Err(StepProblem::unknown_key(key, &Self::KEYS)),
+        };
+        text.clone_into(field);
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn fields_are_set_by_name() {
+        let mut record = Record::default();
+        for (index, key) in Record::KEYS.iter().enumerate() {
+            let text = if *key == "thickness" { "3-4 oz".to_owned() } else { format!("words {index}") };
+            record.set(key, &text).unwrap();
+            assert_eq!(record.entries()[index], (*key, text));
+        }
+        record.set("thickness", "").unwrap();
+        assert_eq!(record.thickness, None);
+        let error = record.set("matreial", "canvas").unwrap_err().to_string();
+        assert!(error.contains("did you mean `material`"), "{error}");
+        assert!(record.set("thickness", "-3").unwrap_err().to_string().contains("above zero"));
     }
 }

@@ -1,6 +1,6 @@
 //! A step as words: its kind and its keys with their texts, the same from the recipe file and the command line.
 
-use super::{Level, StepProblem, nearest};
+use super::{Level, StepProblem};
 use crate::units::Length;
 
 /// A step as it stands in a file or a command: `lengthen`, `by = "90mm"`, `at = "40mm below C"`.
@@ -37,11 +37,7 @@ impl StepText {
     pub(super) fn only(&self, known: &[&str]) -> Result<(), StepProblem> {
         for (index, (key, _)) in self.entries.iter().enumerate() {
             if !known.contains(&key.as_str()) {
-                return Err(StepProblem::UnknownKey {
-                    key: key.clone(),
-                    nearest: nearest(key, known.iter().copied()).map(str::to_owned),
-                    known: known.join(", "),
-                });
+                return Err(StepProblem::unknown_key(key, known));
             }
             if self.entries[..index].iter().any(|(k, _)| k == key) {
                 return Err(StepProblem::TwiceGiven { key: key.clone() });
