@@ -1,0 +1,70 @@
+//! A pattern folder that is there.
+
+use super::error::ShelfError;
+use super::new_folder::{DRAFTED, TRACED};
+use super::recipe_text::{self, PatternFile};
+use crate::pattern::Traced;
+use atomic_write_file::AtomicWriteFile;
+use std::fs;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+/// A pattern folder: its recipe and its traced piece, read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Folder {
+    dir: PathBuf,
+    /// What `pattern.toml` says.
+    pub file: PatternFile,
+    /// The traced piece.
+    pub traced: Traced,
+}
+
+impl Folder {
+    /// Reads a folder.
+    ///
+    /// # Errors
+    /// [`ShelfError`]: no pattern there, a mistake in `pattern.toml` with its line, a damaged `traced.json`.
+    pub fn open(dir: &Path) -> Result<Self, ShelfError> {
+        let text = read(&dir.join(recipe_text::FILE)).map_err(|e| match e {
+            ShelfError::Io { source, .. } if is_absent(&source) => ShelfError::NoPattern(dir.to_owned()),
+            other => other,
+        })?;
+        let file = PatternFile::from_text(&text)?;
+        let traced = Traced::from_text(&read(&dir.join(TRACED))?)?;
+        Ok(Self { dir: dir.to_owned(), file, traced })
+    }
+
+    /// Where it is.
+    #[must_use]
+    pub fn dir(&self) -> &Path {
+        &self.dir
+    }
+
+    /// Writes the outline after the last step (JSON) beside the recipe, whole or not at all.
+    ///
+    /// # Errors
+    /// [`ShelfError`]: the disk is full or the system refused; the one that was there stays.
+    pub fn write_drafted(&self, json: &str) -> Result<PathBuf, ShelfError> {
+        let path = self.dir.join(DRAFTED);
+        write_over(&path, json.as_bytes())?;
+        Ok(path)
+    }
+}
+
+fn is_absent(error: &io::Error) -> bool {
+    matches!(error.kind(), io::ErrorKind::NotFound | io::ErrorKind::NotADirectory)
+}
+
+fn read(path: &Path) -> Result<String, ShelfError> {
+    fs::read_to_string(path).map_err(|e| ShelfError::io("read", path, e))
+}
+
+/// Puts a file in the place of the one that is there, or leaves that one as it was.
+fn write_over(path: &Path, bytes: &[u8]) -> Result<(), ShelfError> {
+    let put = || {
+        let mut file = AtomicWriteFile::open(path)?;
+        file.write_all(bytes)?;
+        file.commit()
+    };
+    put().map_err(|e| ShelfError::writing(path, bytes.len(), e))
+}

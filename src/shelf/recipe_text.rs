@@ -1,0 +1,320 @@
+//! `pattern.toml`: text to values and back, with the line of every mistake.
+
+use super::error::{ShelfError, TextProblem};
+use crate::pattern::{Keep, Recipe, Record, StepProblem, StepText, nearest};
+use std::fmt::Write as _;
+use toml_edit::{Document, Item, Table, TableLike, TomlError, Value};
+
+/// Name of the file.
+pub(super) const FILE: &str = "pattern.toml";
+
+/// Version of the text that this program writes, and the only one that it reads.
+const FORMAT: i64 = 1;
+
+/// Keys of the whole file. `capture` holds facts for people and is not read.
+const SECTIONS: [&str; 6] = ["format", "record", "capture", "fold", "edges", "step"];
+
+/// What `pattern.toml` says.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct PatternFile {
+    /// What is written on the piece.
+    pub record: Record,
+    /// Which half is kept.
+    pub keep: Keep,
+    /// Names of edges, and steps.
+    pub recipe: Recipe,
+}
+
+impl PatternFile {
+    /// Reads the text. Unknown keys are refused by name.
+    ///
+    /// # Errors
+    /// [`ShelfError::Text`] with the line.
+    pub fn from_text(text: &str) -> Result<Self, ShelfError> {
+        let reader = Reader { text };
+        let document = Document::parse(text).map_err(|e| reader.syntax(&e))?;
+        let root = document.as_table();
+        for (key, _) in root {
+            if !SECTIONS.contains(&key) {
+                return Err(reader.entry(root, key, "", StepProblem::unknown_key(key, &SECTIONS)));
+            }
+        }
+        reader.format(root)?;
+        let mut out = Self::default();
+        if let Some(table) = reader.table(root, "record")? {
+            for (key, item) in table.iter() {
+                let set = words(key, item).and_then(|words| match &words[..] {
+                    [one] => out.record.set(key, one),
+                    _ => Err(one_expected(key, "a list")),
+                });
+                set.map_err(|problem| reader.entry(table, key, "[record]", problem))?;
+            }
+        }
+        if let Some(table) = reader.table(root, "fold")? {
+            for (key, item) in table.iter() {
+                let keep =
+                    if key == "keep" { keep(item) } else { Err(StepProblem::unknown_key(key, &["keep"])) };
+                out.keep = keep.map_err(|problem| reader.entry(table, key, "[fold]", problem))?;
+            }
+        }
+        if let Some(table) = reader.table(root, "edges")? {
+            for (key, item) in table.iter() {
+                let edge = item.as_str().ok_or_else(|| bad(key, item, &format!("{key} = \"B-C\"")));
+                let edge = edge.map_err(|problem| reader.entry(table, key, "[edges]", problem))?;
+                out.recipe.names.push((key.to_owned(), edge.to_owned()));
+            }
+        }
+        out.recipe.steps = reader.steps(root)?;
+        Ok(out)
+    }
+
+    /// The text of a new file, with a few words for the person who opens it. `facts` tell how the photograph was
+    /// measured.
+    #[must_use]
+    pub fn to_text(&self, facts: &[(String, String)]) -> String {
+        let mut out = String::from(
+            "# A pattern. Change what you like with any text editor, then run: onfold draft FOLDER\n\
+             # Lengths are written as you think them: 90mm, 9 cm, 3 1/2in, 1' 6\", leather 3-4 oz.\n",
+        );
+        let _ = writeln!(out, "format = {FORMAT}\n\n# What is written on the piece.\n[record]");
+        for (key, text) in self.record.entries() {
+            let _ = writeln!(out, "{key} = {}", quoted(&text));
+        }
+        out.push_str("\n# How the photograph was measured. Nothing is computed from it.\n[capture]\n");
+        for (key, text) in facts {
+            let _ = writeln!(out, "{} = {}", toml_edit::Key::new(key), quoted(text));
+        }
+        out.push_str("\n# Which half of the worn garment makes the pattern: mean, left or right.\n[fold]\n");
+        let _ = writeln!(out, "keep = {}", quoted(keep_word(self.keep)));
+        out.push_str(
+            "\n# Names for edges, by the letters of their ends, for example: side = \"C-D\"\n[edges]\n",
+        );
+        for (name, edge) in &self.recipe.names {
+            let _ = writeln!(out, "{} = {}", toml_edit::Key::new(name), quoted(edge));
+        }
+        out.push_str(
+            "\n# Steps, done in this order. For example:\n\
+             #   [[step]]\n\
+             #   do = \"lengthen\"\n\
+             #   by = \"90mm\"\n\
+             #   at = \"40mm below C\"\n",
+        );
+        for step in &self.recipe.steps {
+            out.push_str(&step_block(step));
+        }
+        out
+    }
+}
+
+/// A step as it stands in the file, with a blank line before it.
+pub(super) fn step_block(step: &StepText) -> String {
+    let mut out = format!("\n[[step]]\ndo = {}\n", quoted(&step.kind));
+    for (key, values) in &step.entries {
+        let value = match &values[..] {
+            [one] if key != "edges" => quoted(one),
+            many => format!("[{}]", many.iter().map(|v| quoted(v)).collect::<Vec<_>>().join(", ")),
+        };
+        let _ = writeln!(out, "{} = {value}", toml_edit::Key::new(key));
+    }
+    out
+}
+
+fn quoted(text: &str) -> String {
+    Value::from(text).to_string()
+}
+
+fn keep_word(keep: Keep) -> &'static str {
+    match keep {
+        Keep::Mean => "mean",
+        Keep::Left => "left",
+        Keep::Right => "right",
+    }
+}
+
+fn keep(item: &Item) -> Result<Keep, StepProblem> {
+    const EXAMPLE: &str = "keep = \"mean\", keep = \"left\" or keep = \"right\"";
+    let word = item.as_str().ok_or_else(|| bad("keep", item, EXAMPLE))?;
+    [Keep::Mean, Keep::Left, Keep::Right].into_iter().find(|k| keep_word(*k) == word).ok_or_else(|| {
+        let meant = nearest(word, ["mean", "left", "right"]).map(|n| format!(", perhaps {n} is meant"));
+        StepProblem::BadValue {
+            key: "keep".to_owned(),
+            found: format!("`{word}`{}", meant.unwrap_or_default()),
+            example: EXAMPLE.to_owned(),
+        }
+    })
+}
+
+fn bad(key: &str, item: &Item, example: &str) -> StepProblem {
+    let found = format!("`{}`, {}", item.to_string().trim(), item.type_name());
+    StepProblem::BadValue { key: key.to_owned(), found, example: example.to_owned() }
+}
+
+fn one_expected(key: &str, found: &str) -> StepProblem {
+    StepProblem::BadValue {
+        key: key.to_owned(),
+        found: found.to_owned(),
+        example: format!("{key} = \"...\""),
+    }
+}
+
+/// A value as words: a text, a list of texts, or a number as it is typed (so that a length without a unit is
+/// told to be one).
+fn words(key: &str, item: &Item) -> Result<Vec<String>, StepProblem> {
+    let one = |value: &Value| match value {
+        Value::String(text) => Some(text.value().clone()),
+        Value::Integer(_) | Value::Float(_) => {
+            let mut bare = value.clone();
+            bare.decor_mut().clear();
+            Some(bare.to_string())
+        }
+        _ => None,
+    };
+    let list = match item.as_value() {
+        Some(Value::Array(array)) => array.iter().map(one).collect(),
+        Some(value) => one(value).map(|text| vec![text]),
+        None => None,
+    };
+    list.ok_or_else(|| bad(key, item, &format!("{key} = \"...\"")))
+}
+
+/// Knows the text, and so the line of a place in it.
+struct Reader<'a> {
+    text: &'a str,
+}
+
+impl Reader<'_> {
+    fn line(&self, at: Option<usize>) -> usize {
+        let before = &self.text.as_bytes()[..at.unwrap_or(0).min(self.text.len())];
+        1 + before.iter().filter(|b| **b == b'\n').count()
+    }
+
+    fn error(&self, at: Option<usize>, problem: TextProblem) -> ShelfError {
+        ShelfError::Text { file: FILE, line: self.line(at), problem }
+    }
+
+    fn syntax(&self, error: &TomlError) -> ShelfError {
+        let at = error.span().map(|span| span.start);
+        let advice = "put text between double quotes, one `key = \"value\"` a line";
+        self.error(at, TextProblem::Syntax(format!("{}; {advice}", error.message().replace('\n', ", "))))
+    }
+
+    /// An error at a key of a table.
+    fn entry(&self, table: &dyn TableLike, key: &str, place: &str, problem: StepProblem) -> ShelfError {
+        let at = table.get_key_value(key).and_then(|(key, item)| key.span().or_else(|| item.span()));
+        let place = if place.is_empty() { "the file".to_owned() } else { place.to_owned() };
+        self.error(at.map(|span| span.start), TextProblem::Entry { place, problem })
+    }
+
+    fn format(&self, root: &Table) -> Result<(), ShelfError> {
+        match root.get("format") {
+            Some(item) if item.as_integer() == Some(FORMAT) => Ok(()),
+            Some(item) => {
+                let found = item.to_string().trim().to_owned();
+                Err(self.error(item.span().map(|s| s.start), TextProblem::Format { found, known: FORMAT }))
+            }
+            None => {
+                let problem =
+                    StepProblem::Missing { key: "format".to_owned(), example: format!("format = {FORMAT}") };
+                Err(self.error(None, TextProblem::Entry { place: "the file".to_owned(), problem }))
+            }
+        }
+    }
+
+    fn table<'t>(&self, root: &'t Table, key: &str) -> Result<Option<&'t dyn TableLike>, ShelfError> {
+        match root.get(key) {
+            None => Ok(None),
+            Some(item) => match item.as_table_like() {
+                Some(table) => Ok(Some(table)),
+                None => {
+                    Err(self.entry(root, key, "", bad(key, item, &format!("[{key}] on a line of its own"))))
+                }
+            },
+        }
+    }
+
+    fn steps(&self, root: &Table) -> Result<Vec<StepText>, ShelfError> {
+        let Some(item) = root.get("step") else { return Ok(Vec::new()) };
+        let Some(tables) = item.as_array_of_tables() else {
+            return Err(self.entry(
+                root,
+                "step",
+                "",
+                bad("step", item, "[[step]], with two brackets, before each step"),
+            ));
+        };
+        tables.iter().enumerate().map(|(index, table)| self.step(table, index + 1)).collect()
+    }
+
+    fn step(&self, table: &Table, number: usize) -> Result<StepText, ShelfError> {
+        let place = format!("step {number}");
+        let kind = table.get("do").ok_or_else(|| {
+            let problem =
+                StepProblem::Missing { key: "do".to_owned(), example: "do = \"lengthen\"".to_owned() };
+            self.error(table.span().map(|s| s.start), TextProblem::Entry { place: place.clone(), problem })
+        })?;
+        let kind = kind
+            .as_str()
+            .ok_or_else(|| self.entry(table, "do", &place, bad("do", kind, "do = \"lengthen\"")))?;
+        let mut step = StepText::new(kind);
+        for (key, item) in table.iter().filter(|(key, _)| *key != "do") {
+            let words = words(key, item).map_err(|problem| self.entry(table, key, &place, problem))?;
+            step.entries.push((key.to_owned(), words));
+        }
+        Ok(step)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn sample() -> PatternFile {
+        let mut file = PatternFile { keep: Keep::Left, ..PatternFile::default() };
+        file.record.set("style", "potter's \"long\" apron").unwrap();
+        file.record.set("thickness", "1/16in").unwrap();
+        file.recipe.names.push(("armhole".to_owned(), "B-C".to_owned()));
+        file.recipe.steps = vec![
+            StepText::new("lengthen").with("by", "3 1/2in").with("at", "40mm below C"),
+            StepText::new("widen").with("total", "2\"").with_list("edges", &["side".to_owned()]),
+        ];
+        file
+    }
+
+    #[test]
+    fn what_is_written_reads_back() {
+        let text = sample().to_text(&[("photos".to_owned(), "apron.jpg".to_owned())]);
+        assert_eq!(PatternFile::from_text(&text).unwrap(), sample());
+        assert!(text.contains("by = \"3 1/2in\""), "{text}");
+    }
+
+    #[test]
+    fn mistakes_are_told_with_their_line() {
+        let text = sample().to_text(&[]);
+        let lines = |from: &str| 1 + text.lines().take_while(|l| !l.contains(from)).count();
+        for (from, to, line, told) in [
+            ("[fold]", "[flod]", lines("[fold]"), "did you mean `fold`"),
+            ("style =", "stile =", lines("style ="), "did you mean `style`"),
+            ("keep = \"left\"", "keep = \"lefd\"", lines("keep ="), "perhaps left"),
+            ("keep = \"left\"", "keep = 3", lines("keep ="), "keep = \"mean\""),
+            ("armhole = \"B-C\"", "armhole = 3", lines("armhole ="), "armhole = \"B-C\""),
+            ("do = \"widen\"", "du = \"widen\"", lines("do = \"widen") - 1, "`do` is missing"),
+            ("format = 1", "format = 2", lines("format ="), "format 2"),
+            ("format = 1", "", 1, "`format` is missing"),
+            ("\"1/16in\"", "\"-3\"", lines("thickness"), "above zero"),
+            ("by = \"3 1/2in\"", "by = 3 1/2in", lines("by = \"3"), "double quotes"),
+        ] {
+            assert!(text.contains(from), "{from}");
+            let changed = text.replacen(from, to, 1);
+            let error = PatternFile::from_text(&changed).expect_err(to).to_string();
+            assert!(error.contains(told), "{to}: {error}");
+            assert!(error.contains(&format!("line {line}:")), "{to}: {error}, not line {line}");
+        }
+    }
+
+    #[test]
+    fn a_number_without_quotes_keeps_its_figures() {
+        let text = "format = 1\n[[step]]\ndo = \"lengthen\"\nby = 90 # longer\n";
+        let file = PatternFile::from_text(text).unwrap();
+        assert_eq!(file.recipe.steps[0].entries, [("by".to_owned(), vec!["90".to_owned()])]);
+    }
+}
