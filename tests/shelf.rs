@@ -35,8 +35,9 @@ fn square(side_mm: f64) -> NewPattern {
 
 /// Names in a folder, sorted.
 fn names(dir: &Path) -> Vec<String> {
-    let mut names: Vec<String> =
-        fs::read_dir(dir).unwrap().map(|e| e.unwrap().file_name().into_string().unwrap()).collect();
+    let entries = fs::read_dir(dir).expect("the folder is there");
+    let name = |entry: fs::DirEntry| entry.file_name().to_string_lossy().into_owned();
+    let mut names: Vec<String> = entries.map(|entry| name(entry.expect("an entry reads"))).collect();
     names.sort();
     names
 }

@@ -1,13 +1,66 @@
-//! `onfold draft`.
+//! `onfold draft`: the recipe replayed, and what each step changed.
 
+use super::replay;
+use crate::export::json::{self, Outline};
+use crate::pattern::{Drafted, Folded};
+use crate::shelf::Folder;
+use crate::units::Unit;
 use clap::Args;
+use std::path::PathBuf;
 
 /// Arguments of `onfold draft`.
 #[derive(Debug, Args)]
-pub(super) struct Draft {}
+pub(super) struct Draft {
+    /// The pattern folder
+    #[arg(value_name = "DIR")]
+    dir: PathBuf,
+}
 
 impl Draft {
     pub(super) fn run(self) -> anyhow::Result<()> {
-        anyhow::bail!("not built yet")
+        let folder = Folder::open(&self.dir)?;
+        let (folded, drafted) = replay::replay(&folder)?;
+        let path = folder.write_drafted(&outlines(&drafted))?;
+        print(&folded, &drafted);
+        println!("\nwritten: {}", path.display());
+        Ok(())
+    }
+}
+
+/// The pieces as JSON for scripts.
+fn outlines(drafted: &Drafted) -> String {
+    let pieces: Vec<Outline<'_>> = drafted
+        .pieces
+        .iter()
+        .map(|piece| Outline {
+            name: &piece.record.piece,
+            rings: std::iter::once(piece.outline.ring()).chain(piece.holes.iter().cloned()).collect(),
+        })
+        .collect();
+    json::write("drafted", &pieces)
+}
+
+fn print(folded: &Folded, drafted: &Drafted) {
+    // A person who writes steps in inches reads everything in inches.
+    let unit = drafted.reports.last().map_or(Unit::Millimetre, |r| r.unit);
+    println!(
+        "fold: left and right depart by {} in the mean, at most {}",
+        unit.show(folded.wear.rms_mm),
+        unit.show(folded.wear.worst.right_out_mm.abs()),
+    );
+    for report in &drafted.reports {
+        println!("\nstep {}: {}", report.number, report.spoken);
+        for line in report.lines() {
+            println!("  {line}");
+        }
+    }
+    if drafted.reports.is_empty() {
+        println!("no steps yet: add them to pattern.toml");
+    }
+    for piece in &drafted.pieces {
+        println!("\n{}, finished line", piece.record.piece);
+        for line in piece.lines(unit) {
+            println!("  {line}");
+        }
     }
 }

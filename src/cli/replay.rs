@@ -1,29 +1,36 @@
 //! From a pattern folder to its outline at a stage: traced, folded, drafted.
 
 use crate::geometry::Ring;
-use crate::pattern::{self, Drafted, Piece};
+use crate::pattern::{self, Drafted, Folded, Piece};
 use crate::shelf::Folder;
 use std::path::Path;
 
 /// The piece's name and its traced rings, the outer one first, in the table's frame.
 pub(super) fn traced(dir: &Path) -> anyhow::Result<(String, Vec<Ring>)> {
     let Folder { file, traced, .. } = Folder::open(dir)?;
-    let rings = std::iter::once(traced.outer).chain(traced.holes).map(|traced| traced.fitted.ring);
-    Ok((file.record.piece, rings.collect()))
+    let rings = std::iter::once(traced.outer).chain(traced.holes).map(|r| r.fitted.ring).collect();
+    Ok((file.record.piece, rings))
 }
 
 /// The folded half, before any step.
 pub(super) fn folded(dir: &Path) -> anyhow::Result<Piece> {
     let folder = Folder::open(dir)?;
-    half(&folder)
+    Ok(Piece::from_folded(&fold(&folder)?, folder.file.record))
 }
 
 /// The pieces after the last step.
 pub(super) fn drafted(dir: &Path) -> anyhow::Result<Drafted> {
-    let folder = Folder::open(dir)?;
-    Ok(pattern::draft(&half(&folder)?, &folder.file.recipe)?)
+    Ok(replay(&Folder::open(dir)?)?.1)
 }
 
-fn half(folder: &Folder) -> anyhow::Result<Piece> {
+/// The fold with its report of wear, and the pieces after the last step.
+pub(super) fn replay(folder: &Folder) -> anyhow::Result<(Folded, Drafted)> {
+    let folded = fold(folder)?;
+    let half = Piece::from_folded(&folded, folder.file.record.clone());
+    let drafted = pattern::draft(&half, &folder.file.recipe)?;
+    Ok((folded, drafted))
+}
+
+fn fold(folder: &Folder) -> anyhow::Result<Folded> {
     anyhow::bail!("{}: folding is not built yet; export --stage traced", folder.dir().display())
 }

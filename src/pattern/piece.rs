@@ -2,6 +2,7 @@
 
 use super::{Folded, Outline, Record};
 use crate::geometry::Ring;
+use crate::units::Unit;
 
 /// A piece: its finished line, its holes, and what is written on it.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,6 +45,31 @@ impl Piece {
             area_mm2: times * (self.outline.area_mm2() - holes),
             perimeter_mm: times * (self.outline.ring().length_mm() - fold_mm),
         }
+    }
+
+    /// The piece in words, one line each: sizes of the whole, then every point (across from the fold and down from its
+    /// top) and the length of the edge that begins there.
+    #[must_use]
+    pub fn lines(&self, unit: Unit) -> Vec<String> {
+        let whole = self.measures();
+        let mut out = vec![format!(
+            "whole: {} high, {} wide, {}",
+            unit.show(whole.height_mm),
+            unit.show(whole.width_mm),
+            unit.show_area(whole.area_mm2)
+        )];
+        for (index, (letter, at)) in self.outline.points().enumerate() {
+            let edge = &self.outline.edges()[index];
+            let shape = if edge.is_straight() { "straight" } else { "curved" };
+            out.push(format!(
+                "{letter}: {} across, {} down; {} {}, {shape}",
+                unit.show(at.x),
+                unit.show(at.y),
+                self.outline.spoken(index),
+                unit.show(edge.length_mm()),
+            ));
+        }
+        out
     }
 }
 

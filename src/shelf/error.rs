@@ -46,7 +46,7 @@ pub enum ShelfError {
         /// Which line, from 1.
         line: usize,
         /// What is wrong.
-        problem: TextProblem,
+        problem: Box<TextProblem>,
     },
     /// `traced.json` is not as it should be.
     #[error("traced.json: {0}")]

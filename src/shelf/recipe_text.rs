@@ -189,7 +189,7 @@ impl Reader<'_> {
     }
 
     fn error(&self, at: Option<usize>, problem: TextProblem) -> ShelfError {
-        ShelfError::Text { file: FILE, line: self.line(at), problem }
+        ShelfError::Text { file: FILE, line: self.line(at), problem: Box::new(problem) }
     }
 
     fn syntax(&self, error: &TomlError) -> ShelfError {
