@@ -7,6 +7,7 @@
 mod capture;
 mod demo;
 mod draft;
+mod edit;
 mod export;
 mod grid;
 mod output;
@@ -35,6 +36,8 @@ enum Command {
     Capture(capture::Capture),
     /// Replay the steps of a pattern folder's recipe
     Draft(draft::Draft),
+    /// Add a step to the recipe, or take the last one back
+    Edit(edit::Edit),
     /// Write the full-scale pattern as a PDF, tiled or for a roll
     Print(print::Print),
     /// Write the traced, folded or drafted outline as JSON, SVG or PNG
@@ -51,6 +54,7 @@ pub fn run() -> ExitCode {
         Command::Grid(c) => c.run(),
         Command::Capture(c) => c.run(),
         Command::Draft(c) => c.run(),
+        Command::Edit(c) => c.run(),
         Command::Print(c) => c.run(),
         Command::Export(c) => c.run(),
         Command::Demo(c) => c.run(),

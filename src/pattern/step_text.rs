@@ -33,6 +33,12 @@ impl StepText {
         self
     }
 
+    /// Whether a key holds a list; every other key holds one text.
+    #[must_use]
+    pub fn is_list(key: &str) -> bool {
+        key == "edges"
+    }
+
     /// Refuses keys that are not in `known`, and keys given twice.
     pub(super) fn only(&self, known: &[&str]) -> Result<(), StepProblem> {
         for (index, (key, _)) in self.entries.iter().enumerate() {

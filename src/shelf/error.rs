@@ -20,6 +20,9 @@ pub enum ShelfError {
     /// There is a file of that name.
     #[error("`{}` is a file, not a folder; give the name of a folder", .0.display())]
     NotAFolder(PathBuf),
+    /// There is no step to take back.
+    #[error("the recipe of `{}` has no steps to take back", .0.display())]
+    NoStep(PathBuf),
     /// No room on the disk.
     #[error("the disk is full: `{}` could not be written ({} KB needed); free some space and run it again. Nothing was changed", .path.display(), .bytes.div_ceil(1024))]
     DiskFull {

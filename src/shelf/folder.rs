@@ -3,7 +3,7 @@
 use super::error::ShelfError;
 use super::new_folder::{DRAFTED, TRACED};
 use super::recipe_text::{self, PatternFile};
-use crate::pattern::Traced;
+use crate::pattern::{StepText, Traced};
 use atomic_write_file::AtomicWriteFile;
 use std::fs;
 use std::io::{self, Write};
@@ -13,6 +13,7 @@ use std::path::{Path, PathBuf};
 #[derive(Debug, Clone, PartialEq)]
 pub struct Folder {
     dir: PathBuf,
+    text: String,
     /// What `pattern.toml` says.
     pub file: PatternFile,
     /// The traced piece.
@@ -31,13 +32,44 @@ impl Folder {
         })?;
         let file = PatternFile::from_text(&text)?;
         let traced = Traced::from_text(&read(&dir.join(TRACED))?)?;
-        Ok(Self { dir: dir.to_owned(), file, traced })
+        Ok(Self { dir: dir.to_owned(), text, file, traced })
     }
 
     /// Where it is.
     #[must_use]
     pub fn dir(&self) -> &Path {
         &self.dir
+    }
+
+    /// The same with one more step at the end of its recipe; nothing is written yet.
+    ///
+    /// # Errors
+    /// [`ShelfError::Text`], should the file not take another step.
+    pub fn with_step(mut self, step: &StepText) -> Result<Self, ShelfError> {
+        self.text = recipe_text::with_step(&self.text, step);
+        self.file = PatternFile::from_text(&self.text)?;
+        Ok(self)
+    }
+
+    /// The same without the last step of its recipe, and that step; nothing is written yet. A step that
+    /// [`Folder::with_step`] added goes without a trace: the text is again what it was, to the last byte.
+    ///
+    /// # Errors
+    /// [`ShelfError::NoStep`] when there is none.
+    pub fn without_last_step(mut self) -> Result<(Self, StepText), ShelfError> {
+        let last =
+            self.file.recipe.steps.last().cloned().ok_or_else(|| ShelfError::NoStep(self.dir.clone()))?;
+        self.text = recipe_text::without_step(&self.text, &last);
+        self.file = PatternFile::from_text(&self.text)?;
+        Ok((self, last))
+    }
+
+    /// Writes the recipe, whole or not at all.
+    ///
+    /// # Errors
+    /// [`ShelfError`]: the disk is full or the system refused; the one that was there stays.
+    pub fn save(&self) -> Result<(), ShelfError> {
+        write_over(&self.dir.join(recipe_text::FILE), self.text.as_bytes())
     }
 
     /// Writes the outline after the last step (JSON) beside the recipe, whole or not at all.

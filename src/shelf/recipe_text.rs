@@ -111,12 +111,39 @@ pub(super) fn step_block(step: &StepText) -> String {
     let mut out = format!("\n[[step]]\ndo = {}\n", quoted(&step.kind));
     for (key, values) in &step.entries {
         let value = match &values[..] {
-            [one] if key != "edges" => quoted(one),
+            [one] if !StepText::is_list(key) => quoted(one),
             many => format!("[{}]", many.iter().map(|v| quoted(v)).collect::<Vec<_>>().join(", ")),
         };
         let _ = writeln!(out, "{} = {value}", toml_edit::Key::new(key));
     }
     out
+}
+
+/// The text with one more step at its end.
+pub(super) fn with_step(text: &str, step: &StepText) -> String {
+    format!("{text}{}", if text.ends_with('\n') { step_block(step) } else { unended_block(step) })
+}
+
+/// The text without its last step, which reads as `last`: to the byte what it was, if [`with_step`] added it. A step
+/// typed by hand goes with the comment above it; all else stays as typed.
+pub(super) fn without_step(text: &str, last: &StepText) -> String {
+    for block in [step_block(last), unended_block(last)] {
+        if let Some(rest) = text.strip_suffix(&block) {
+            return rest.to_owned();
+        }
+    }
+    let Ok(mut document) = text.parse::<toml_edit::DocumentMut>() else { return text.to_owned() };
+    if let Some(steps) = document.get_mut("step").and_then(Item::as_array_of_tables_mut)
+        && let Some(index) = steps.len().checked_sub(1)
+    {
+        steps.remove(index);
+    }
+    document.to_string()
+}
+
+/// A step for a text whose last line has no end: the new text has none either, so that it can be taken off again.
+fn unended_block(step: &StepText) -> String {
+    format!("\n{}", step_block(step).trim_end())
 }
 
 fn quoted(text: &str) -> String {
@@ -309,6 +336,36 @@ mod tests {
             assert!(error.contains(told), "{to}: {error}");
             assert!(error.contains(&format!("line {line}:")), "{to}: {error}, not line {line}");
         }
+    }
+
+    #[test]
+    fn a_step_added_and_taken_off_leaves_every_byte() {
+        let step = StepText::new("widen").with("each", "1/2in").with_list("edges", &["side".to_owned()]);
+        let mut texts =
+            vec![sample().to_text(&[]), "format = 1".to_owned(), "format = 1\n\n\n# end".to_owned()];
+        texts.push(texts[0].replace('\n', "\r\n"));
+        texts.push("format = 1\n[capture] # by hand, last\nphotos = 'a.jpg'   ".to_owned());
+        for text in texts {
+            let more = with_step(&text, &step);
+            let steps = PatternFile::from_text(&more).unwrap().recipe.steps;
+            assert_eq!(steps.last(), Some(&step));
+            assert_eq!(without_step(&more, &step), text);
+            let twice = with_step(&more, &step);
+            assert_eq!(without_step(&twice, &step), more);
+        }
+    }
+
+    #[test]
+    fn a_step_typed_by_hand_is_taken_off_and_comments_stay() {
+        let text = "format = 1 # mine\n[[step]]\ndo='widen'\neach='1in'\n\n# longer\n[[step]]\nby = '9cm'\ndo = 'lengthen'\n\n[edges]\nside = 'C-D' # the side\n";
+        let steps = PatternFile::from_text(text).unwrap().recipe.steps;
+        let less = without_step(text, &steps[1]);
+        let file = PatternFile::from_text(&less).unwrap();
+        assert_eq!(file.recipe.steps, steps[..1]);
+        assert!(
+            less.contains("# mine") && less.contains("# the side") && less.contains("do='widen'"),
+            "{less}"
+        );
     }
 
     #[test]
