@@ -302,6 +302,74 @@ fn the_report_speaks_the_users_unit() {
     assert_eq!(done.reports[0].spoken, "lengthen by 6in at the line C");
 }
 
+#[test]
+fn length_at_an_edge_moves_it_away_from_the_middle() {
+    let half = bib_apron();
+    let hem = drafted(&half, vec![StepText::new("lengthen").with("by", "6in").with("edge", "D-E")]);
+    let line = drafted(&half, vec![StepText::new("lengthen").with("by", "6in").with("at", "C")]);
+    assert_eq!(hem, line, "with a straight side the same as at a line");
+    let top = drafted(&half, vec![StepText::new("lengthen").with("by", "2in").with("edge", "A-B")]);
+    close(top.outline.points().nth(1).unwrap().1.y, -2.0 * IN, 1e-9);
+    close(top.measures().height_mm, 31.0 * IN, 1e-9);
+}
+
+#[test]
+fn width_at_the_fold_and_at_a_line_along_it() {
+    // Spreading at the fold by 1 in on the half adds 1 × 29 in² to it, whatever the outline does farther out; the cut
+    // at 10 in from the fold runs through the sloped edge (29 - 50/7 = 21.857 high there; the slope keeps its ends).
+    let half = bib_apron();
+    let fold = drafted(&half, vec![StepText::new("widen").with("total", "2in").with("at", "fold")]);
+    close(in2(fold.outline.area_mm2()) - 313.0, 29.0, 1e-9);
+    close(fold.outline.edges()[1].length_mm(), half.outline.edges()[1].length_mm(), 1e-9);
+    let line = drafted(&half, vec![StepText::new("widen").with("each", "1in").with("at", "10in")]);
+    // Joined end to end the slope runs from (5, 0) to (13, 10): 13·29 - 8·10/2 = 337.
+    close(in2(line.outline.area_mm2()), 337.0, 1e-9);
+    assert!(line.outline.edges()[1].is_straight());
+}
+
+#[test]
+fn a_curved_edge_is_deepened_by_what_is_asked() {
+    // A half circle's worth of bulge: a cubic symmetric about its chord's middle is deepest there, 3/4 of its handles.
+    let half = piece(vec![
+        PathSeg::Line(Line::new((0.0, 0.0), (200.0, 0.0))),
+        PathSeg::Cubic(CubicBez::new((200.0, 0.0), (160.0, 50.0), (160.0, 150.0), (200.0, 200.0))),
+        PathSeg::Line(Line::new((200.0, 200.0), (0.0, 200.0))),
+        PathSeg::Line(Line::new((0.0, 200.0), (0.0, 0.0))),
+    ]);
+    let after = drafted_unnamed(&half, StepText::new("deepen").with("edge", "B-C").with("by", "10mm"));
+    let PathSeg::Cubic(c) = after.outline.edges()[1].segments[0] else { panic!("a curve") };
+    close(0.75 * (200.0 - c.p1.x), 30.0 + 10.0, 0.01);
+    let refused = draft(
+        &half,
+        &Recipe {
+            names: Vec::new(),
+            steps: vec![StepText::new("deepen").with("edge", "B-C").with("by", "-30mm")],
+        },
+    );
+    assert!(refused.unwrap_err().to_string().contains("straighten it"));
+    let straight = drafted_unnamed(&half, StepText::new("straighten").with("edge", "B-C"));
+    assert!(straight.outline.edges()[1].is_straight());
+    close(straight.outline.area_mm2(), 40_000.0, 1e-9);
+}
+
+#[test]
+fn a_point_moves_with_its_edges() {
+    let half = bib_apron();
+    let step = StepText::new("move-point").with("point", "C").with("out", "1in").with("down", "-2in");
+    let after = drafted(&half, vec![step]);
+    // C goes from (12, 10) to (13, 8): the area is the shoelace sum over the corners.
+    let shoelace = |p: &[(f64, f64)]| {
+        let n = p.len();
+        (0..n).map(|i| p[i].0 * p[(i + 1) % n].1 - p[(i + 1) % n].0 * p[i].1).sum::<f64>() / 2.0
+    };
+    let expected = shoelace(&[(0.0, 0.0), (5.0, 0.0), (13.0, 8.0), (12.0, 29.0), (0.0, 29.0)]);
+    close(in2(after.outline.area_mm2()), expected, 1e-9);
+    let fold = problem(&half, StepText::new("move-point").with("point", "E").with("out", "1in"));
+    assert!(matches!(fold.1, StepProblem::OnFold { .. }), "{}", fold.0);
+    let lower = drafted(&half, vec![StepText::new("move-point").with("point", "E").with("down", "1in")]);
+    close(in2(lower.outline.area_mm2()), 313.0 + 6.0, 1e-9);
+}
+
 /// Halves of four to six edges with a curved armhole, and one to four steps that fit them.
 fn any_recipe() -> impl Strategy<Value = (Piece, Vec<StepText>)> {
     let half = (60.0..150.0f64, 60.0..200.0f64, 150.0..300.0f64, 200.0..600.0f64, -40.0..60.0f64).prop_map(
@@ -336,6 +404,23 @@ fn any_recipe() -> impl Strategy<Value = (Piece, Vec<StepText>)> {
                 .with("each", format!("{each:.1}mm"))
                 .with("neighbour", if slides { "slides" } else { "stretches" })
         }),
+        (-40.0..60.0f64, 0.0..1.3f64).prop_map(|(each, at)| {
+            let at = if at < 0.3 { "fold".to_owned() } else { format!("{:.1}mm", 200.0 * at) };
+            StepText::new("widen").with("each", format!("{each:.1}mm")).with("at", at)
+        }),
+        ("[A-E]", -30.0..30.0f64, -30.0..30.0f64).prop_map(|(point, out, down)| {
+            let step = StepText::new("move-point").with("point", &point).with("down", format!("{down:.1}mm"));
+            if point == "A" || point == "E" { step } else { step.with("out", format!("{out:.1}mm")) }
+        }),
+        (-20.0..20.0f64)
+            .prop_map(|by| StepText::new("deepen").with("edge", "armhole").with("by", format!("{by:.1}mm"))),
+        "[A-E]".prop_map(|from| {
+            let to = char::from(from.as_bytes()[0] + 1).to_string().replace('F', "A");
+            StepText::new("straighten").with("edge", format!("{from}-{to}"))
+        }),
+        (-50.0..50.0f64).prop_map(|by| {
+            StepText::new("lengthen").with("edge", "D-E").with("by", format!("{by:.1}mm"))
+        }),
     ];
     (half, prop::collection::vec(step, 1..5))
 }
@@ -365,7 +450,7 @@ fn any_recipe_gives_a_sound_piece_or_says_why() {
             prop_assert!(!old.is_straight() || new.is_straight(), "straight edges stay straight");
         }
         let fold = &after.edges()[after.edges().len() - 1];
-        prop_assert_eq!((fold.start().x, fold.end()), (0.0, Point::ZERO), "the fold does not move");
+        prop_assert_eq!((fold.start().x, fold.end().x), (0.0, 0.0), "the fold does not move");
         prop_assert!(after.area_mm2() > 0.0);
         Ok(())
     });

@@ -1,7 +1,7 @@
 //! Replaying a recipe: the folded half and its steps enter, drafted pieces and a report of every step leave.
 
 use super::recipe::name_edge;
-use super::{Measures, PatternError, Piece, Recipe, Step, StepText, crossing};
+use super::{Measures, PatternError, Piece, Recipe, StepProblem, StepText, crossing, edit};
 use crate::geometry::Point;
 use crate::units::Unit;
 
@@ -32,7 +32,7 @@ pub struct StepReport {
     pub number: usize,
     /// What it did, as a person says it.
     pub spoken: String,
-    /// The unit that its amount was written in; the report is shown in it.
+    /// The unit that its amount was written in (without one, that of the step before); the report is shown in it.
     pub unit: Unit,
     /// Sizes of the whole piece before.
     pub before: Measures,
@@ -79,7 +79,8 @@ pub fn draft(half: &Piece, recipe: &Recipe) -> Result<Drafted, PatternError> {
     let mut reports = Vec::with_capacity(recipe.steps.len());
     for (index, text) in recipe.steps.iter().enumerate() {
         let number = index + 1;
-        let (next, report) = take_step(&piece, text, number).map_err(|problem| PatternError::Step {
+        let unit = reports.last().map_or(Unit::Millimetre, |r: &StepReport| r.unit);
+        let (next, report) = take_step(&piece, text, number, unit).map_err(|problem| PatternError::Step {
             number,
             kind: text.kind.clone(),
             problem: Box::new(problem),
@@ -94,15 +95,16 @@ fn take_step(
     piece: &Piece,
     text: &StepText,
     number: usize,
-) -> Result<(Piece, StepReport), super::StepProblem> {
-    let step = Step::read(text)?;
+    unit: Unit,
+) -> Result<(Piece, StepReport), StepProblem> {
+    let step = edit::read(text)?;
     let mut next = piece.clone();
     step.apply(&mut next)?;
     crossing::check(&next.outline)?;
     let report = StepReport {
         number,
         spoken: step.spoken(),
-        unit: step.unit(),
+        unit: step.unit().unwrap_or(unit),
         before: piece.measures(),
         after: next.measures(),
         edges: edge_changes(piece, &next),

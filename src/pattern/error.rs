@@ -138,26 +138,54 @@ pub enum StepProblem {
         bottom_mm: f64,
     },
     /// The line runs along an edge instead of across it.
-    #[error(
-        "the line {level} runs along {edge} instead of across it; move it up or down to where the piece has sides"
-    )]
+    #[error("the line {line} runs along {edge} instead of across it; move it to where it meets sides")]
     AlongEdge {
         /// As written.
-        level: String,
+        line: String,
         /// The edge.
         edge: String,
     },
     /// More is taken out than there is.
     #[error(
-        "{edge} has only {room_mm:.1} mm to give across the line {level}; shorten by less, or move the line"
+        "{edge} has only {room_mm:.1} mm to give across the line {line}; take out less, or move the line"
     )]
     TooShort {
         /// As written.
-        level: String,
+        line: String,
         /// The edge that runs out.
         edge: String,
         /// What it has, millimetres.
         room_mm: f64,
+    },
+    /// A line along the fold beyond the piece.
+    #[error(
+        "the line {line} lies beyond the piece, which is {wide_mm:.1} mm wide from the fold; move it nearer"
+    )]
+    TooWide {
+        /// As written.
+        line: String,
+        /// Width of the half, millimetres.
+        wide_mm: f64,
+    },
+    /// The two ends of an edge would meet.
+    #[error("nothing of {edge} would be left; use a smaller amount")]
+    Vanishes {
+        /// The edge.
+        edge: String,
+    },
+    /// A straight edge where a curve is needed.
+    #[error("{edge} is straight, so it has no depth to change; name a curved edge")]
+    NotCurved {
+        /// The edge.
+        edge: String,
+    },
+    /// A curve flattened past straight.
+    #[error("{edge} is only {depth_mm:.1} mm deep; flatten it by less, or straighten it")]
+    TooFlat {
+        /// The edge.
+        edge: String,
+        /// Its depth, millimetres.
+        depth_mm: f64,
     },
     /// The line would cross itself.
     #[error("{first} would cross {second}; use a smaller amount or another edge")]

@@ -62,12 +62,6 @@ impl Level {
         Ok(Self { written, place })
     }
 
-    /// As it was written; `None` for the usual one.
-    #[must_use]
-    pub fn written(&self) -> Option<&str> {
-        (self.place != Place::Usual).then_some(self.written.as_str())
-    }
-
     /// For messages and reports.
     #[must_use]
     pub fn spoken(&self) -> &str {

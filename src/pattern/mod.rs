@@ -23,7 +23,6 @@ mod traced;
 mod truing;
 
 pub use draft::{Drafted, EdgeChange, PointChange, StepReport, draft};
-pub use edit::{Amount, Lengthen, MoveEnd, Neighbour, Widen};
 pub use error::{PatternError, StepProblem};
 pub use fold::{Axis, AxisSigma, Folded, Keep, WearReport, WearSample};
 pub use letter::Letter;
@@ -31,7 +30,7 @@ pub use level::Level;
 pub use nearest::nearest;
 pub use outline::{Edge, FOLD, Outline};
 pub use piece::{Measures, Piece};
-pub use recipe::{Recipe, Step};
+pub use recipe::Recipe;
 pub use record::Record;
 pub use spoken::in_both_units;
 pub use step_text::StepText;

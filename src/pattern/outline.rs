@@ -1,5 +1,6 @@
 //! The finished line of a piece: edges between lettered points.
 
+use super::edit::Way;
 use super::joint::{self, SMOOTH_RAD};
 use super::{Letter, StepProblem, nearest};
 use crate::geometry::{PathSeg, Point, Ring};
@@ -107,7 +108,7 @@ impl Outline {
     /// The edge by its letters, `B-C`.
     #[must_use]
     pub fn label(&self, edge: usize) -> String {
-        format!("{}-{}", self.edges[edge].from, self.edges[(edge + 1) % self.edges.len()].from)
+        format!("{}-{}", self.edges[edge].from, self.edges[self.after(edge)].from)
     }
 
     /// The edge as a person says it: `armhole (B-C)`, or its letters alone.
@@ -158,6 +159,18 @@ impl Outline {
             name: letter.trim().to_owned(),
             known: self.edges.iter().map(|e| e.from.to_string()).collect::<Vec<_>>().join(", "),
         })
+    }
+
+    /// The edge after this one, and so the point at which this one ends.
+    #[must_use]
+    pub fn after(&self, edge: usize) -> usize {
+        (edge + 1) % self.edges.len()
+    }
+
+    /// Whether this edge is the fold.
+    #[must_use]
+    pub fn is_fold(&self, edge: usize) -> bool {
+        self.on_fold && edge + 1 == self.edges.len()
     }
 
     /// Whether the point at which this edge begins lies on the fold.
@@ -246,11 +259,12 @@ fn push_joined(segments: &mut Vec<PathSeg>, segment: PathSeg) {
     }
 }
 
-/// The cubic cut where it runs level (its y turns round), so that each piece only goes down or only up.
-pub(super) fn cut_at_level_places(cubic: CubicBez) -> Vec<CubicBez> {
+/// The cubic cut where it turns round (runs level, for [`Way::Down`]), so that each piece only goes one way.
+pub(super) fn cut_at_turns(cubic: CubicBez, way: Way) -> Vec<CubicBez> {
     /// Cuts nearer to an end than this part of the curve leave slivers and are not made.
     const SLIVER: f64 = 1e-6;
-    let (a, b, c) = (cubic.p1.y - cubic.p0.y, cubic.p2.y - cubic.p1.y, cubic.p3.y - cubic.p2.y);
+    let [p0, p1, p2, p3] = [cubic.p0, cubic.p1, cubic.p2, cubic.p3].map(|p| way.of(p));
+    let (a, b, c) = (p1 - p0, p2 - p1, p3 - p2);
     let mut cuts: Vec<f64> = kurbo::common::solve_quadratic(a, 2.0 * (b - a), a - 2.0 * b + c)
         .into_iter()
         .filter(|t| (SLIVER..1.0 - SLIVER).contains(t))

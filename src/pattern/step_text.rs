@@ -85,6 +85,12 @@ impl StepText {
             .transpose()
     }
 
+    /// The length under a key that must be there.
+    pub(super) fn must_length(&self, key: &str, example: &str) -> Result<Length, StepProblem> {
+        self.length(key, example)?
+            .ok_or_else(|| StepProblem::Missing { key: key.to_owned(), example: example.to_owned() })
+    }
+
     /// The level under a key; the usual one when the key is not there.
     pub(super) fn level(&self, key: &str) -> Result<Level, StepProblem> {
         self.one(key, "at = \"40mm below C\"")?

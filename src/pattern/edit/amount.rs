@@ -6,7 +6,7 @@ use std::fmt;
 
 /// An amount across. On a half, `total` is shared by the two sides.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Amount {
+pub(super) enum Amount {
     /// On the whole garment: `total = "2in"` is one inch on the half.
     Total(Length),
     /// On each side: `each = "1in"`.
@@ -34,16 +34,8 @@ impl Amount {
         }
     }
 
-    pub(super) fn write(&self, text: StepText) -> StepText {
-        match self {
-            Self::Total(length) => text.with("total", length),
-            Self::Each(length) => text.with("each", length),
-        }
-    }
-
     /// On one side, millimetres.
-    #[must_use]
-    pub fn each_mm(&self) -> f64 {
+    pub(super) fn each_mm(&self) -> f64 {
         match self {
             Self::Total(length) => length.mm() / 2.0,
             Self::Each(length) => length.mm(),
@@ -51,8 +43,7 @@ impl Amount {
     }
 
     /// The unit it is written in.
-    #[must_use]
-    pub fn unit(&self) -> Unit {
+    pub(super) fn unit(&self) -> Unit {
         match self {
             Self::Total(length) | Self::Each(length) => length.unit(),
         }

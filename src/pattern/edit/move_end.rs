@@ -1,8 +1,11 @@
 //! One end of an edge moved square to the fold, its height kept.
 
+use super::Edit;
 use super::amount::{self, Amount};
-use super::slide::slide_points;
+use super::slide::move_points;
+use crate::geometry::Vec2;
 use crate::pattern::{Piece, StepProblem, StepText, nearest};
+use crate::units::Unit;
 
 /// One end of an edge goes out (or in), its height kept: an armhole's lower end, say. The other end stays.
 ///
@@ -15,20 +18,20 @@ use crate::pattern::{Piece, StepProblem, StepText, nearest};
 /// neighbour = "stretches"   # the edge on the point's other side keeps its far end; "slides": goes along whole
 /// ```
 #[derive(Debug, Clone, PartialEq)]
-pub struct MoveEnd {
+pub(super) struct MoveEnd {
     /// The edge that is reshaped.
-    pub edge: String,
+    edge: String,
     /// The end that moves.
-    pub point: String,
+    point: String,
     /// How far; negative moves towards the fold.
-    pub amount: Amount,
+    amount: Amount,
     /// What the edge on the other side of the point does.
-    pub neighbour: Neighbour,
+    neighbour: Neighbour,
 }
 
 /// What the edge on the other side of a moved point does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Neighbour {
+enum Neighbour {
     /// It keeps its far end and stretches or shortens.
     #[default]
     Stretches,
@@ -41,9 +44,9 @@ const NEIGHBOUR_EXAMPLE: &str =
 
 impl MoveEnd {
     /// How it is written.
-    pub const KIND: &str = "move-end";
+    pub(super) const KIND: &str = "move-end";
 
-    pub(in crate::pattern) fn read(text: &StepText) -> Result<Self, StepProblem> {
+    pub(super) fn read(text: &StepText) -> Result<Self, StepProblem> {
         text.only(&["edge", "point", amount::KEYS[0], amount::KEYS[1], "neighbour"])?;
         let neighbour = match text.one("neighbour", NEIGHBOUR_EXAMPLE)? {
             None | Some("stretches") => Neighbour::Stretches,
@@ -65,21 +68,18 @@ impl MoveEnd {
             neighbour,
         })
     }
+}
 
-    pub(in crate::pattern) fn text(&self) -> StepText {
-        let text = StepText::new(Self::KIND).with("edge", &self.edge).with("point", &self.point);
-        let text = self.amount.write(text);
-        match self.neighbour {
-            Neighbour::Stretches => text,
-            Neighbour::Slides => text.with("neighbour", "slides"),
-        }
-    }
-
-    pub(in crate::pattern) fn spoken(&self) -> String {
+impl Edit for MoveEnd {
+    fn spoken(&self) -> String {
         format!("move the end {} of {} out by {}, its height kept", self.point, self.edge, self.amount)
     }
 
-    pub(in crate::pattern) fn apply(&self, piece: &mut Piece) -> Result<(), StepProblem> {
+    fn unit(&self) -> Option<Unit> {
+        Some(self.amount.unit())
+    }
+
+    fn apply(&self, piece: &mut Piece) -> Result<(), StepProblem> {
         let outline = &mut piece.outline;
         let count = outline.edges().len();
         let edge = outline.find_edge(&self.edge)?;
@@ -102,10 +102,6 @@ impl MoveEnd {
         if self.neighbour == Neighbour::Slides {
             moved[beyond] = true;
         }
-        if let Some(fixed) = (0..count).find(|&p| moved[p] && outline.is_on_fold(p)) {
-            return Err(StepProblem::OnFold { what: format!("point {}", outline.edges()[fixed].from) });
-        }
-        slide_points(outline, &moved, self.amount.each_mm());
-        Ok(())
+        move_points(outline, &moved, Vec2::new(self.amount.each_mm(), 0.0))
     }
 }
