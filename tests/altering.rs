@@ -370,6 +370,62 @@ fn a_point_moves_with_its_edges() {
     close(in2(lower.outline.area_mm2()), 313.0 + 6.0, 1e-9);
 }
 
+#[test]
+fn a_corner_is_rounded_and_squared_again() {
+    // A right angle rounded by r loses r²(1 - π/4) and its two edges shorten by r [geometry].
+    let half = straight_half(&[(0.0, 0.0), (10.0, 0.0), (10.0, 20.0), (0.0, 20.0)]);
+    let round = StepText::new("round").with("point", "C").with("radius", "2in");
+    let after = drafted_unnamed(&half, round.clone());
+    let labels: Vec<String> = (0..5).map(|i| after.outline.label(i)).collect();
+    assert_eq!(
+        labels,
+        ["A-B", "B-E", "E-F", "F-D", "D-A"],
+        "the corner's letter goes, new points get new ones"
+    );
+    close(
+        in2(half.outline.area_mm2() - after.outline.area_mm2()),
+        4.0 * (1.0 - std::f64::consts::FRAC_PI_4),
+        1e-4,
+    );
+    close(after.outline.edges()[1].length_mm() / IN, 18.0, 1e-9);
+    close(after.outline.edges()[2].length_mm() / IN, std::f64::consts::PI, 1e-4);
+    let again = Recipe { names: Vec::new(), steps: vec![round, StepText::new("square").with("edge", "E-F")] };
+    let again = draft(&half, &again).unwrap();
+    close(again.body().outline.area_mm2(), half.outline.area_mm2(), 1e-6);
+    assert_eq!(again.body().outline.label(1), "B-G");
+    assert!(again.body().outline.edges()[1].is_straight());
+
+    let large = StepText::new("round").with("point", "C").with("radius", "11in");
+    let refused = draft(&half, &Recipe { names: Vec::new(), steps: vec![large] }).unwrap_err();
+    assert!(refused.to_string().contains("11in does not fit at C"), "{refused}");
+}
+
+#[test]
+fn a_corner_between_curves_is_rounded_tangent_to_both() {
+    let half = curved_apron();
+    let after = drafted(&half, vec![StepText::new("round").with("point", "C").with("radius", "15mm")]);
+    let edges = after.outline.edges();
+    let PathSeg::Cubic(armhole) = edges[1].segments[0] else { panic!("a curve") };
+    let PathSeg::Cubic(arc) = edges[2].segments[0] else { panic!("an arc") };
+    close((armhole.p3 - armhole.p2).normalize().cross((arc.p1 - arc.p0).normalize()), 0.0, 1e-5);
+    let PathSeg::Cubic(arc) = edges[2].segments[edges[2].segments.len() - 1] else { panic!("an arc") };
+    let side = (edges[3].end() - edges[3].start()).normalize();
+    close((arc.p3 - arc.p2).normalize().cross(side), 0.0, 1e-5);
+}
+
+#[test]
+fn the_line_is_trued_at_the_fold() {
+    let half = straight_half(&[(0.0, 0.0), (5.0, 0.5), (5.0, 9.0), (0.0, 9.5)]);
+    let steps = vec![StepText::new("true").with("point", "A"), StepText::new("true").with("point", "D")];
+    let done = draft(&half, &Recipe { names: Vec::new(), steps }).unwrap();
+    let [top, bottom] = done.body().outline.fold_ends().unwrap();
+    close(top.off_rad, 0.0, 1e-12);
+    close(bottom.off_rad, 0.0, 1e-12);
+    let corner =
+        draft(&half, &Recipe { names: Vec::new(), steps: vec![StepText::new("true").with("point", "B")] });
+    assert!(corner.unwrap_err().to_string().contains("both edges at B are straight"));
+}
+
 /// Halves of four to six edges with a curved armhole, and one to four steps that fit them.
 fn any_recipe() -> impl Strategy<Value = (Piece, Vec<StepText>)> {
     let half = (60.0..150.0f64, 60.0..200.0f64, 150.0..300.0f64, 200.0..600.0f64, -40.0..60.0f64).prop_map(
@@ -418,11 +474,29 @@ fn any_recipe() -> impl Strategy<Value = (Piece, Vec<StepText>)> {
             let to = char::from(from.as_bytes()[0] + 1).to_string().replace('F', "A");
             StepText::new("straighten").with("edge", format!("{from}-{to}"))
         }),
+        ("[B-D]", 3.0..60.0f64).prop_map(|(point, r)| StepText::new("round")
+            .with("point", point)
+            .with("radius", format!("{r:.1}mm"))),
+        "[A-E]".prop_map(|point| StepText::new("true").with("point", point)),
+        ("[B-D]", "[C-G]").prop_map(|(a, b)| StepText::new("square").with("edge", format!("{a}-{b}"))),
         (-50.0..50.0f64).prop_map(|by| {
             StepText::new("lengthen").with("edge", "D-E").with("by", format!("{by:.1}mm"))
         }),
     ];
     (half, prop::collection::vec(step, 1..5))
+}
+
+/// Every pair of chords that are not neighbours, by orientation signs: slow and plain.
+fn crosses_itself(points: &[Point]) -> bool {
+    let n = points.len();
+    let side = |a: Point, b: Point, c: Point| (b - a).cross(c - a);
+    let chord = |i: usize| (points[i], points[(i + 1) % n]);
+    (0..n).any(|i| {
+        (i + 2..n).filter(|j| (j + 1) % n != i).any(|j| {
+            let ((a, b), (c, d)) = (chord(i), chord(j));
+            side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
+        })
+    })
 }
 
 fn fixed_seed(cases: u32, seed: u64) -> ProptestConfig {
@@ -444,14 +518,16 @@ fn any_recipe_gives_a_sound_piece_or_says_why() {
         done.set(done.get() + 1);
         prop_assert_eq!(&draft(&half, &recipe).unwrap(), &drafted, "the same again");
         let (before, after) = (&half.outline, &drafted.body().outline);
-        prop_assert_eq!(before.edges().len(), after.edges().len());
-        for (old, new) in before.edges().iter().zip(after.edges()) {
-            prop_assert_eq!(old.from, new.from);
-            prop_assert!(!old.is_straight() || new.is_straight(), "straight edges stay straight");
+        // Truing at the fold bends a straight edge, and is the only step that may.
+        let bent = recipe.steps.iter().any(|step| step.kind == "true");
+        for old in before.edges().iter().filter(|old| old.is_straight()) {
+            let new = after.edges().iter().find(|new| new.from == old.from);
+            prop_assert!(bent || new.is_none_or(|new| new.is_straight()), "straight edges stay straight");
         }
         let fold = &after.edges()[after.edges().len() - 1];
         prop_assert_eq!((fold.start().x, fold.end().x), (0.0, 0.0), "the fold does not move");
         prop_assert!(after.area_mm2() > 0.0);
+        prop_assert!(!crosses_itself(&after.ring().flatten(0.1)), "the line crosses itself");
         Ok(())
     });
     assert_eq!(outcome, Ok(()));

@@ -187,6 +187,34 @@ pub enum StepProblem {
         /// Its depth, millimetres.
         depth_mm: f64,
     },
+    /// No corner where one is needed.
+    #[error("the line runs on smoothly at {point}, so there is no corner to round; name a corner")]
+    NoCorner {
+        /// The point's letter.
+        point: String,
+    },
+    /// The arc does not fit between the ends of the two edges.
+    #[error("a radius of {radius} does not fit at {point}: the arc would pass the ends of its edges; use a smaller one")]
+    RadiusTooLarge {
+        /// The point's letter.
+        point: String,
+        /// As written.
+        radius: String,
+    },
+    /// Two edges that run on without meeting.
+    #[error("{first} and {second} do not meet when they run straight on; move a point first, or straighten instead")]
+    NeverMeet {
+        /// One edge.
+        first: String,
+        /// The other.
+        second: String,
+    },
+    /// Two straight edges cannot run on into each other.
+    #[error("both edges at {point} are straight, so the corner is a real one; round it, or move the point")]
+    BothStraight {
+        /// The point's letter.
+        point: String,
+    },
     /// The line would cross itself.
     #[error("{first} would cross {second}; use a smaller amount or another edge")]
     Crosses {

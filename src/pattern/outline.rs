@@ -58,6 +58,8 @@ impl Edge {
 pub struct Outline {
     edges: Vec<Edge>,
     on_fold: bool,
+    /// The letter that the next new point gets; a letter once used never comes again.
+    unused: Letter,
 }
 
 impl Outline {
@@ -85,7 +87,8 @@ impl Outline {
         if let Some(fold) = edges.last_mut() {
             fold.name = Some(FOLD.to_owned());
         }
-        Self { edges, on_fold: true }
+        let unused = edges.last().map_or(Letter::nth(0), |e| e.from.next());
+        Self { edges, on_fold: true, unused }
     }
 
     /// The edges in order.
@@ -165,6 +168,19 @@ impl Outline {
     #[must_use]
     pub fn after(&self, edge: usize) -> usize {
         (edge + 1) % self.edges.len()
+    }
+
+    /// The edge before this one, which ends at the point where this one begins.
+    #[must_use]
+    pub fn before(&self, edge: usize) -> usize {
+        (edge + self.edges.len() - 1) % self.edges.len()
+    }
+
+    /// A letter for a new point.
+    pub(super) fn new_letter(&mut self) -> Letter {
+        let letter = self.unused;
+        self.unused = letter.next();
+        letter
     }
 
     /// Whether this edge is the fold.

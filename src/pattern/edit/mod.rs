@@ -9,8 +9,11 @@ mod deepen;
 mod lengthen;
 mod move_end;
 mod move_point;
+mod round;
 mod slide;
+mod square;
 mod straighten;
+mod true_up;
 mod widen;
 
 pub(super) use cut::Way;
@@ -32,13 +35,16 @@ pub(super) trait Edit {
 type Read = fn(&StepText) -> Result<Box<dyn Edit>, StepProblem>;
 
 /// Every kind of step, as it is written, and its reader.
-const KINDS: [(&str, Read); 6] = [
+const KINDS: [(&str, Read); 9] = [
     (lengthen::Lengthen::KIND, |t| Ok(Box::new(lengthen::Lengthen::read(t)?))),
     (widen::Widen::KIND, |t| Ok(Box::new(widen::Widen::read(t)?))),
     (move_end::MoveEnd::KIND, |t| Ok(Box::new(move_end::MoveEnd::read(t)?))),
     (move_point::MovePoint::KIND, |t| Ok(Box::new(move_point::MovePoint::read(t)?))),
     (deepen::Deepen::KIND, |t| Ok(Box::new(deepen::Deepen::read(t)?))),
     (straighten::Straighten::KIND, |t| Ok(Box::new(straighten::Straighten::read(t)?))),
+    (round::Round::KIND, |t| Ok(Box::new(round::Round::read(t)?))),
+    (square::Square::KIND, |t| Ok(Box::new(square::Square::read(t)?))),
+    (true_up::True::KIND, |t| Ok(Box::new(true_up::True::read(t)?))),
 ];
 
 /// Reads a step from its words.
