@@ -127,3 +127,52 @@ fn table() {
         }
     }
 }
+
+fn as_fitted(truth: &Truth) -> curve::Fitted {
+    let corners = (0..truth.segments.len()).filter(|&k| truth.corners.iter().any(|c| c.distance(truth.segments[k].start()) < 0.01)).collect();
+    curve::Fitted { ring: onfold::geometry::Ring::new(truth.segments.clone()).unwrap(), corners, worst_mm: 0.0, rms_mm: 0.0, sigma_mm: 0.01, strays: 0 }
+}
+
+/// The whole piece of a half: the half without its fold, and its mirror image.
+fn whole(half: &onfold::geometry::Ring) -> Vec<PathSeg> {
+    let n = half.segments().len() - 1;
+    let flip = onfold::geometry::Affine::scale_non_uniform(-1.0, 1.0);
+    let mut out = half.segments()[..n].to_vec();
+    out.extend(half.segments()[..n].iter().rev().map(|s| flip * s.reverse()));
+    out
+}
+
+#[test]
+#[ignore = "a table for people"]
+fn folds() {
+    for name in NAMES {
+        let (Some(worn), Some(design)) = (truth(name, "garment"), truth(name, "design")) else {
+            eprintln!("../shared is not here: not tested");
+            return;
+        };
+        for (truth, noisy) in [(&worn, true), (&worn, false), (&design, true)] {
+            let turn = onfold::geometry::Affine::translate((37.0, -12.0)) * onfold::geometry::Affine::rotate(0.3);
+            let moved = Truth { name: truth.name.clone(), segments: truth.segments.iter().map(|s| turn * *s).collect(), corners: truth.corners.iter().map(|c| turn * *c).collect() };
+            let fitted = if noisy { curve::fit(&trace(&moved, 0.1, 3.0, 0.1, 3), &Tolerance::default()).unwrap() } else { as_fitted(&moved) };
+            let start = std::time::Instant::now();
+            let folded = onfold::pattern::fold(&fitted, &[], &onfold::pattern::FoldOptions::default());
+            let ms = start.elapsed().as_secs_f64() * 1e3;
+            match folded {
+                Err(e) => println!("{:28} noisy {noisy}: {e}", truth.name),
+                Ok(f) => {
+                    let point = turn.inverse() * f.axis.point;
+                    let direction = turn.inverse() * (f.axis.point + f.axis.direction) - point;
+                    let whole = whole(&f.half);
+                    let shift = onfold::geometry::Affine::translate((0.0, point.y));
+                    let whole: Vec<PathSeg> = whole.iter().map(|s| shift * *s).collect();
+                    let (worst, rms, at) = departure(&whole, &design.segments);
+                    let first = f.half.segments()[0];
+                    println!(
+                        "{:28} noisy {noisy}: axis off {:.3} mm, {:.1e} rad (stated {:.3}, {:.1e}); {} segs, {} corners; against design {worst:.3} rms {rms:.4} at {:.0},{:.0}; wear rms {:.2} worst {:.2} at {:.0},{:.0}; lone {} start {:?} {ms:.1} ms",
+                        truth.name, point.x, direction.x, f.axis_sigma.across_mm, f.axis_sigma.turn_rad, f.half.segments().len(), f.corners.len(), at.x, at.y, f.wear.rms_mm, f.wear.worst.right_out_mm, f.wear.worst.at.x, f.wear.worst.at.y, f.lone_corners.len(), first.start()
+                    );
+                }
+            }
+        }
+    }
+}

@@ -13,6 +13,7 @@ use super::split::Kind;
 use crate::geometry::{CubicBez, PathSeg, Point, Vec2};
 use kurbo::{Line, ParamCurve};
 use nalgebra::{DMatrix, DVector};
+use std::f64::consts::PI;
 
 /// Tukey's constant: 95 % efficiency on normal noise.
 const TUKEY: f64 = 4.685;
@@ -28,6 +29,8 @@ const HANDLE_PRIOR: f64 = 1.0;
 /// A piece is cut no nearer to its ends than this, of its parameter.
 const CUT_LEAST: f64 = 0.15;
 
+/// Stiffness of what is held, over the stiffest of the rest.
+const PIN: f64 = 1e7;
 /// A joint moves at most this part of its shorter chord in one round.
 const MOST_MOVE: f64 = 0.2;
 
@@ -55,6 +58,9 @@ pub(super) struct Piece {
 pub(super) struct Joined {
     pub(super) joints: Vec<Joint>,
     pub(super) pieces: Vec<Piece>,
+    /// For a half: the first joint and the last lie on x = 0 and the last piece is the line between them; at
+    /// either end true where the half meets it square.
+    pub(super) fold: Option<[bool; 2]>,
 }
 
 /// Where the direction at a cubic's end comes from.
@@ -231,6 +237,9 @@ impl Joined {
         let n = samples.len();
         let count = self.count();
         for k in 0..count {
+            if self.fold.is_some() && (k == 0 || k + 1 == count) {
+                continue;
+            }
             let before = (k + count - 1) % count;
             let u = if self.joints[k].corner {
                 let v = self.direction(before, 1) + self.direction(k, 0);
@@ -270,6 +279,51 @@ impl Joined {
         }
     }
 
+    /// Puts a half's ends on the fold, and square to it where they are to be.
+    pub(super) fn hold(&mut self) {
+        let Some(square) = self.fold else { return };
+        let last = self.count() - 1;
+        self.joints[0].at.x = 0.0;
+        self.joints[last].at.x = 0.0;
+        for (held, piece, end, heading) in [(square[0], 0, 0, 0.0), (square[1], last - 1, 1, PI)] {
+            if held {
+                self.pieces[piece].heading[end] = heading;
+                if self.pieces[piece].kind == Kind::Line {
+                    let (on, off) = if end == 0 { (0, 1) } else { (last, last - 1) };
+                    self.joints[on].at.y = self.joints[off].at.y;
+                }
+            }
+        }
+    }
+
+    /// Makes what [`Joined::hold`] puts in place stay there.
+    fn pin(&self, layout: &Layout, m: &mut DMatrix<f64>, g: &mut DVector<f64>) {
+        let Some(square) = self.fold else { return };
+        let last = self.count() - 1;
+        let stiff = PIN * (0..2 * self.count()).map(|i| m[(i, i)]).fold(1.0, f64::max);
+        m[(0, 0)] += stiff;
+        m[(2 * last, 2 * last)] += stiff;
+        for (held, piece, end) in [(square[0], 0, 0), (square[1], last - 1, 1)] {
+            if !held {
+                continue;
+            }
+            if self.pieces[piece].kind == Kind::Line {
+                let (a, b) = (2 * piece + 1, 2 * piece + 3);
+                let short = self.joints[piece].at.y - self.joints[piece + 1].at.y;
+                m[(a, a)] += stiff;
+                m[(b, b)] += stiff;
+                m[(a, b)] -= stiff;
+                m[(b, a)] -= stiff;
+                g[a] -= stiff * short;
+                g[b] += stiff * short;
+            } else if let Heading::Own(slot) = layout.headings[piece][end] {
+                let slot = 2 * self.count() + slot;
+                m[(slot, slot)] *= 1.0 + PIN;
+                m[(slot, slot)] += stiff;
+            }
+        }
+    }
+
     /// Gives the two cubics at each smooth joint one direction.
     fn level(&mut self) {
         for k in 0..self.count() {
@@ -286,6 +340,7 @@ impl Joined {
     /// Settles all unknowns on the points. `scale_mm` is how far a good point may lie beside its own noise.
     pub(super) fn settle(&mut self, samples: &Samples, scale_mm: f64, rounds: usize) -> Feet {
         self.level();
+        self.hold();
         let mut feet = self.feet(samples);
         self.reassign(samples, &mut feet);
         self.project(samples, &mut feet);
@@ -325,6 +380,7 @@ impl Joined {
         if let Some((_, kept)) = best {
             *self = kept;
         }
+        self.hold();
         self.feet(samples)
     }
 
@@ -479,6 +535,7 @@ impl Joined {
                 }
             }
         }
+        self.pin(layout, &mut m, &mut g);
         (m, g, cost)
     }
 

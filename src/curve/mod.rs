@@ -4,6 +4,7 @@
 //! each with its standard deviation. Leaves a closed [`Ring`] in the same frame.
 
 mod corner;
+mod half;
 mod joined;
 mod piece;
 mod samples;
@@ -11,6 +12,7 @@ mod split;
 
 use crate::geometry::{Ring, RingError, Trace, Vec2};
 use corner::Corner;
+pub use half::fit_half;
 use joined::{Feet, Joined, Joint, Piece};
 use piece::Limit;
 use samples::Samples;
@@ -104,16 +106,21 @@ pub fn fit(trace: &Trace, tolerance: &Tolerance) -> Result<Fitted, CurveError> {
     let indices: Vec<usize> = corners.iter().map(|c| c.index).collect();
     let runs = split::split(&samples, &indices, search);
     let mut joined = join(&samples, &runs, &corners);
+    settle(&mut joined, &samples, tolerance)
+}
+
+/// Settles, mends and finishes what the split found.
+fn settle(joined: &mut Joined, samples: &Samples, tolerance: &Tolerance) -> Result<Fitted, CurveError> {
     let limit = Limit { depart_mm: tolerance.depart_mm };
-    let mut feet = joined.settle(&samples, FIRST_SCALE * limit.depart_mm, SETTLE_ROUNDS);
+    let mut feet = joined.settle(samples, FIRST_SCALE * limit.depart_mm, SETTLE_ROUNDS);
     for _ in 0..MENDING_ROUNDS {
-            if !mend(&mut joined, &feet, &samples, limit) {
+            if !mend(joined, &feet, samples, limit) {
             break;
         }
-        feet = joined.settle(&samples, FIRST_SCALE * limit.depart_mm, SETTLE_ROUNDS);
+        feet = joined.settle(samples, FIRST_SCALE * limit.depart_mm, SETTLE_ROUNDS);
     }
-    feet = joined.settle(&samples, limit.depart_mm, SETTLE_ROUNDS);
-    finish(&joined, &feet, &samples)
+    feet = joined.settle(samples, limit.depart_mm, SETTLE_ROUNDS);
+    finish(joined, &feet, samples)
 }
 
 /// Pieces joined as the split found them.
@@ -136,7 +143,7 @@ fn join(samples: &Samples, runs: &[Run], corners: &[Corner]) -> Joined {
             Piece { kind: run.kind, heading: [u.atan2(), v.atan2()], handle: [u.hypot(), v.hypot()] }
         })
         .collect();
-    Joined { joints, pieces }
+    Joined { joints, pieces, fold: None }
 }
 
 /// Cuts or loosens the pieces that miss their points; false if none does.

@@ -96,6 +96,14 @@ impl Samples {
         Ok(samples)
     }
 
+    /// Leaves out all points from `from` on: they have served to tell noise and strays at the seam.
+    pub(super) fn silence(&mut self, from: usize) {
+        for s in &mut self.stray[from..] {
+            *s = true;
+        }
+        self.sum();
+    }
+
     /// Number of points.
     pub(super) fn len(&self) -> usize {
         self.at.len()

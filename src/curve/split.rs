@@ -54,20 +54,26 @@ pub(super) fn split(samples: &Samples, corners: &[usize], limit: Limit) -> Vec<R
     } else {
         for (k, &from) in corners.iter().enumerate() {
             let to = if k + 1 < corners.len() { corners[k + 1] } else { corners[0] + n };
-            let places = places(samples, from, to);
-            let reach = Reach::new(samples, &places, places.len() - 1, true, limit);
-            if let Some((_, chain)) = reach.chain(samples, &places, 0, places.len() - 1, None) {
-                runs.extend(chain);
-            }
+            runs.extend(between(samples, from, to, limit));
         }
     }
+    for run in runs.iter_mut().filter(|r| r.kind == Kind::Cubic && r.curve.is_none()) {
+        run.curve = Some(curve(samples, run.from, run.to, limit).0);
+    }
+    runs
+}
+
+/// Splits what lies between two corners.
+pub(super) fn between(samples: &Samples, from: usize, to: usize, limit: Limit) -> Vec<Run> {
+    let places = places(samples, from, to);
+    let last = places.len() - 1;
+    let reach = Reach::new(samples, &places, last, true, limit);
+    let whole = vec![Run { kind: Kind::Cubic, from, to, curve: None }];
+    let mut runs = reach.chain(samples, &places, 0, last, None).map_or(whole, |(_, chain)| chain);
     let trim = samples.count(CORNER_BLUR_MM);
-    let corner = |i: usize| corners.iter().any(|&c| c % n == i % n);
-    for run in &mut runs {
-        if run.kind == Kind::Cubic {
-            let (a, b) = trimmed(run.from, run.to, if corner(run.from) { trim } else { 0 }, if corner(run.to) { trim } else { 0 });
-            run.curve = Some(curve(samples, a, b, limit).0);
-        }
+    for run in runs.iter_mut().filter(|r| r.kind == Kind::Cubic) {
+        let (a, b) = trimmed(run.from, run.to, if run.from == from { trim } else { 0 }, if run.to == to { trim } else { 0 });
+        run.curve = Some(curve(samples, a, b, limit).0);
     }
     runs
 }

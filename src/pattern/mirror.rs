@@ -1,0 +1,332 @@
+//! The mirror axis of an outline, by robust reflection alignment.
+//!
+//! Enters points along a closed outline, millimetres. Leaves the axis, in the same frame, with its standard
+//! deviations. Every direction is tried coarsely about the centroid. From the best few, partners are taken as
+//! the nearest points on the reflected outline and the axis follows in closed form: with q the partner of p,
+//! both about the weighted centroid, 2φ = atan2(b, a), a = Σ(px qx − py qy), b = Σ(px qy + py qx) (Mardia, Bookstein &
+//! Moreton 2000, doi:10.1093/biomet/87.2.285; Klingenberg, Barluenga & Meyer 2002,
+//! doi:10.1111/j.0014-3820.2002.tb00117.x). Then distances across the line alone count (Chen & Medioni 1992,
+//! doi:10.1016/0262-8856(92)90066-C) with weights of Geman & McClure (1987), so that what is worn or pulled
+//! out on one side does not draw the axis: its scale is the noise, and the least robust sum is looked for over a
+//! fine grid before the last steps, since a worn side makes a second, lesser optimum.
+
+use super::FoldError;
+use crate::geometry::{Point, Vec2};
+use std::f64::consts::PI;
+
+/// Directions tried at first.
+const DIRECTIONS: usize = 72;
+/// Of them followed to the end.
+const FOLLOWED: usize = 5;
+/// A coarse distance counts at most this part of the outline's size.
+const COARSE_CAP: f64 = 0.05;
+/// Rounds of partners and closed form.
+const CLOSED_ROUNDS: usize = 12;
+/// Rounds of Gauss-Newton across the line.
+const ROUNDS: usize = 25;
+/// Least scale of the weights, mm: a fitted line is no truer than this.
+const SCALE_FLOOR_MM: f64 = 0.15;
+/// The grid reaches this far either side of the first estimate, mm at the outline's rim, ...
+const GRID_MM: f64 = 4.0;
+/// ... in this many steps.
+const GRID_STEPS: i32 = 24;
+/// Errors of a fitted line go together over about this length, mm.
+const TOGETHER_MM: f64 = 15.0;
+/// There is no axis if half of the outline lies further than this part of its size from its mirror image.
+/// Worn garments stay below a third of it.
+const NO_AXIS_PART: f64 = 0.01;
+
+/// A mirror axis.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Mirror {
+    /// A point of it.
+    pub(super) point: Point,
+    /// Its direction, of length 1, either way.
+    pub(super) direction: Vec2,
+    /// Standard deviation across it at `point`, mm.
+    pub(super) across_mm: f64,
+    /// Standard deviation of its direction, radians.
+    pub(super) turn_rad: f64,
+}
+
+impl Mirror {
+    /// The mirror image of a point.
+    pub(super) fn reflect(&self, p: Point) -> Point {
+        let m = Vec2::new(-self.direction.y, self.direction.x);
+        p - m * (2.0 * (p - self.point).dot(m))
+    }
+}
+
+/// A place on the outline: the nearest point and the direction across there.
+struct Foot {
+    at: Point,
+    normal: Vec2,
+    distance: f64,
+}
+
+/// Points along a closed outline in cells, to find the nearest quickly.
+struct Cells {
+    points: Vec<Point>,
+    origin: Point,
+    size: f64,
+    wide: usize,
+    high: usize,
+    cells: Vec<Vec<u32>>,
+}
+
+impl Cells {
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "cell numbers are small and clamped")]
+    fn new(points: &[Point]) -> Self {
+        let (mut low, mut high) = (points[0], points[0]);
+        for p in points {
+            low = Point::new(low.x.min(p.x), low.y.min(p.y));
+            high = Point::new(high.x.max(p.x), high.y.max(p.y));
+        }
+        let span = (high - low).hypot().max(1.0);
+        let size = span / 64.0;
+        let (wide, tall) = (((high.x - low.x) / size) as usize + 1, ((high.y - low.y) / size) as usize + 1);
+        let mut cells = vec![Vec::new(); wide * tall];
+        let mut this = Self { points: points.to_vec(), origin: low, size, wide, high: tall, cells: Vec::new() };
+        for (k, p) in points.iter().enumerate() {
+            let (x, y) = this.cell(*p);
+            cells[y * wide + x].push(k as u32);
+        }
+        this.cells = cells;
+        this
+    }
+
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to the cells")]
+    fn cell(&self, p: Point) -> (usize, usize) {
+        let d = (p - self.origin) / self.size;
+        (d.x.clamp(0.0, self.wide as f64 - 1.0) as usize, d.y.clamp(0.0, self.high as f64 - 1.0) as usize)
+    }
+
+    fn nearest(&self, p: Point) -> Foot {
+        let (x, y) = self.cell(p);
+        let mut best = (f64::INFINITY, 0);
+        for ring in 0..self.wide.max(self.high) {
+            // A point in a further ring is at least this far.
+            if ring > 0 && best.0 < (ring as f64 - 1.0) * self.size {
+                break;
+            }
+            let rows = y.saturating_sub(ring)..=(y + ring).min(self.high - 1);
+            for row in rows {
+                let edge = row.abs_diff(y) == ring;
+                let step = if edge || ring == 0 { 1 } else { 2 * ring };
+                let first = x as isize - ring as isize;
+                for column in (0..=2 * ring).step_by(step).map(|k| first + k as isize) {
+                    let Ok(column) = usize::try_from(column) else { continue };
+                    if column >= self.wide {
+                        continue;
+                    }
+                    for &k in &self.cells[row * self.wide + column] {
+                        let d = self.points[k as usize].distance(p);
+                        if d < best.0 {
+                            best = (d, k as usize);
+                        }
+                    }
+                }
+            }
+        }
+        self.foot(p, best.1)
+    }
+
+    /// The foot on the two chords at point `k`.
+    fn foot(&self, p: Point, k: usize) -> Foot {
+        let n = self.points.len();
+        let mut best = Foot { at: self.points[k], normal: Vec2::ZERO, distance: f64::INFINITY };
+        for (a, b) in [((k + n - 1) % n, k), (k, (k + 1) % n)] {
+            let (a, d) = (self.points[a], self.points[b] - self.points[a]);
+            let t = ((p - a).dot(d) / d.hypot2().max(1e-18)).clamp(0.0, 1.0);
+            let at = a + d * t;
+            if at.distance(p) < best.distance {
+                best = Foot { at, normal: Vec2::new(-d.y, d.x) / d.hypot().max(1e-9), distance: at.distance(p) };
+            }
+        }
+        best
+    }
+}
+
+/// The mirror axis of the outline through these evenly spaced points, `step_mm` apart.
+pub(super) fn find(points: &[Point], step_mm: f64) -> Result<Mirror, FoldError> {
+    let cells = Cells::new(points);
+    let centre = (points.iter().fold(Vec2::ZERO, |s, p| s + p.to_vec2()) / points.len() as f64).to_point();
+    let size = (points.iter().map(|p| (*p - centre).hypot2()).sum::<f64>() / points.len() as f64).sqrt();
+    let few: Vec<Point> = points.iter().copied().step_by((points.len() / 150).max(1)).collect();
+    let angle = |k: usize| PI * k as f64 / DIRECTIONS as f64;
+    let cap = COARSE_CAP * size;
+    let coarse: Vec<f64> = (0..DIRECTIONS)
+        .map(|k| {
+            let mirror = Mirror { point: centre, direction: Vec2::from_angle(angle(k)), across_mm: 0.0, turn_rad: 0.0 };
+            few.iter().map(|p| cells.nearest(mirror.reflect(*p)).distance.min(cap).powi(2)).sum()
+        })
+        .collect();
+    let mut starts: Vec<usize> = (0..DIRECTIONS)
+        .filter(|&k| coarse[k] <= coarse[(k + 1) % DIRECTIONS] && coarse[k] < coarse[(k + DIRECTIONS - 1) % DIRECTIONS])
+        .collect();
+    starts.sort_by(|&a, &b| coarse[a].total_cmp(&coarse[b]));
+    let best = starts
+        .into_iter()
+        .take(FOLLOWED)
+        .map(|k| follow(&cells, points, &few, centre, angle(k), size))
+        .min_by(|a, b| a.cost.total_cmp(&b.cost))
+        .ok_or(FoldError::NoAxis { residual_mm: size, limit_mm: NO_AXIS_PART * size })?;
+    let limit_mm = NO_AXIS_PART * size;
+    if best.median > limit_mm {
+        return Err(FoldError::NoAxis { residual_mm: best.median, limit_mm });
+    }
+    Ok(best.finish(step_mm))
+}
+
+/// A candidate axis followed to the end.
+struct Candidate {
+    mirror: Mirror,
+    cost: f64,
+    median: f64,
+    scale: f64,
+    information: [f64; 3],
+}
+
+impl Candidate {
+    /// The axis with its covariance: inverse information times the scatter of what agrees.
+    fn finish(self, step_mm: f64) -> Mirror {
+        let [oo, of, ff] = self.information;
+        let det = (oo * ff - of * of).max(1e-12);
+        let shared = (TOGETHER_MM / step_mm).max(1.0);
+        // Each pair is met twice, once from either side.
+        let variance = self.scale.powi(2) * 2.0 * shared;
+        Mirror { across_mm: (variance * ff / det).sqrt(), turn_rad: (variance * oo / det).sqrt(), ..self.mirror }
+    }
+}
+
+/// One pair across the line: distance, and its change with the axis' offset and turn.
+struct Pair {
+    r: f64,
+    offset: f64,
+    turn: f64,
+}
+
+fn pairs(cells: &Cells, points: &[Point], mirror: &Mirror) -> Vec<Pair> {
+    let u = mirror.direction;
+    let m = Vec2::new(-u.y, u.x);
+    points
+        .iter()
+        .map(|p| {
+            let foot = cells.nearest(mirror.reflect(*p));
+            let d = *p - mirror.point;
+            let turn = 2.0 * (d.dot(u) * m + d.dot(m) * u);
+            Pair { r: foot.normal.dot(mirror.reflect(*p) - foot.at), offset: foot.normal.dot(2.0 * m), turn: foot.normal.dot(turn) }
+        })
+        .collect()
+}
+
+/// Geman and McClure's loss.
+fn loss(r: f64, scale: f64) -> f64 {
+    let q = (r / scale).powi(2);
+    q / (1.0 + q)
+}
+
+fn median(mut v: Vec<f64>) -> f64 {
+    let middle = v.len() / 2;
+    *v.select_nth_unstable_by(middle, f64::total_cmp).1
+}
+
+fn follow(cells: &Cells, points: &[Point], few: &[Point], centre: Point, angle: f64, size: f64) -> Candidate {
+    let mut mirror = Mirror { point: centre, direction: Vec2::from_angle(angle), across_mm: 0.0, turn_rad: 0.0 };
+    for _ in 0..CLOSED_ROUNDS {
+        closed_form(cells, few, &mut mirror);
+    }
+    let mut scale = 0.02 * size;
+    for _ in 0..ROUNDS {
+        let pairs = pairs(cells, points, &mirror);
+        step(&pairs, scale, &mut mirror);
+        let seen = 1.4826 * median(pairs.iter().map(|p| p.r.abs()).collect());
+        scale = (0.7 * scale).max(seen.max(SCALE_FLOOR_MM));
+    }
+    // A worn side leaves two optima: the least sum on the scale of noise is the axis of what is not worn.
+    scale = scale.min(2.0 * SCALE_FLOOR_MM);
+    for _ in 0..2 {
+        let pairs = pairs(cells, points, &mirror);
+        let (mut best, mut at) = (f64::INFINITY, (0.0, 0.0));
+        for i in -GRID_STEPS..=GRID_STEPS {
+            for j in -GRID_STEPS..=GRID_STEPS {
+                let (o, f) = (GRID_MM * f64::from(i) / f64::from(GRID_STEPS), GRID_MM * f64::from(j) / f64::from(GRID_STEPS) / size);
+                let sum: f64 = pairs.iter().step_by(3).map(|p| loss(p.r + p.offset * o + p.turn * f, 2.0 * scale)).sum();
+                if sum < best {
+                    (best, at) = (sum, (o, f));
+                }
+            }
+        }
+        shift(&mut mirror, at.0, at.1);
+        for _ in 0..ROUNDS / 2 {
+            let pairs = self::pairs(cells, points, &mirror);
+            step(&pairs, scale, &mut mirror);
+        }
+    }
+    let pairs = pairs(cells, points, &mirror);
+    let mut information = [0.0; 3];
+    let (mut inside, mut weights) = (0.0, 0.0);
+    for p in &pairs {
+        let w = (1.0 + (p.r / scale).powi(2)).powi(-2);
+        information[0] += w * p.offset * p.offset;
+        information[1] += w * p.offset * p.turn;
+        information[2] += w * p.turn * p.turn;
+        inside += w * p.r * p.r;
+        weights += w;
+    }
+    Candidate {
+        cost: pairs.iter().map(|p| loss(p.r, 0.01 * size)).sum(),
+        median: median(pairs.iter().map(|p| p.r.abs()).collect()),
+        scale: (inside / weights.max(1e-12)).sqrt(),
+        information,
+        mirror,
+    }
+}
+
+/// One round of nearest partners and the closed form, the worse half of the pairs left out.
+fn closed_form(cells: &Cells, points: &[Point], mirror: &mut Mirror) {
+    let partners: Vec<(Point, Point, f64)> = points
+        .iter()
+        .map(|p| {
+            let foot = cells.nearest(mirror.reflect(*p));
+            (*p, foot.at, foot.distance)
+        })
+        .collect();
+    let limit = median(partners.iter().map(|p| p.2).collect());
+    let kept: Vec<_> = partners.into_iter().filter(|p| p.2 <= limit).collect();
+    let count = kept.len() as f64;
+    let mean = kept.iter().fold(Vec2::ZERO, |s, p| s + p.0.to_vec2() + p.1.to_vec2()) / (2.0 * count);
+    let (mut a, mut b) = (0.0, 0.0);
+    for (p, q, _) in &kept {
+        let (p, q) = (p.to_vec2() - mean, q.to_vec2() - mean);
+        a += p.x * q.x - p.y * q.y;
+        b += p.x * q.y + p.y * q.x;
+    }
+    mirror.point = mean.to_point();
+    mirror.direction = Vec2::from_angle(0.5 * b.atan2(a));
+}
+
+/// One Gauss-Newton step with Geman and McClure's weights.
+fn step(pairs: &[Pair], scale: f64, mirror: &mut Mirror) {
+    let (mut oo, mut of, mut ff, mut go, mut gf) = (0.0, 0.0, 0.0, 0.0, 0.0);
+    for p in pairs {
+        let w = (1.0 + (p.r / scale).powi(2)).powi(-2);
+        oo += w * p.offset * p.offset;
+        of += w * p.offset * p.turn;
+        ff += w * p.turn * p.turn;
+        go -= w * p.offset * p.r;
+        gf -= w * p.turn * p.r;
+    }
+    let det = oo * ff - of * of;
+    if det > 1e-9 * oo * ff {
+        shift(mirror, (go * ff - gf * of) / det, (gf * oo - go * of) / det);
+    }
+}
+
+/// Moves the axis by an offset across it and a turn about its point.
+fn shift(mirror: &mut Mirror, offset: f64, turn: f64) {
+    let m = Vec2::new(-mirror.direction.y, mirror.direction.x);
+    mirror.point += m * offset;
+    let angle = mirror.direction.atan2() + turn;
+    mirror.direction = Vec2::from_angle(angle);
+}
