@@ -194,7 +194,9 @@ pub enum StepProblem {
         point: String,
     },
     /// The arc does not fit between the ends of the two edges.
-    #[error("a radius of {radius} does not fit at {point}: the arc would pass the ends of its edges; use a smaller one")]
+    #[error(
+        "a radius of {radius} does not fit at {point}: the arc would pass the ends of its edges; use a smaller one"
+    )]
     RadiusTooLarge {
         /// The point's letter.
         point: String,
@@ -202,7 +204,9 @@ pub enum StepProblem {
         radius: String,
     },
     /// Two edges that run on without meeting.
-    #[error("{first} and {second} do not meet when they run straight on; move a point first, or straighten instead")]
+    #[error(
+        "{first} and {second} do not meet when they run straight on; move a point first, or straighten instead"
+    )]
     NeverMeet {
         /// One edge.
         first: String,

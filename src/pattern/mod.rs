@@ -4,6 +4,7 @@
 //! [`Outline`] is edges between lettered points; letters are given once and never change. A [`Recipe`] names edges
 //! and lists steps as words ([`StepText`]); [`draft`] replays it. Everything here is a pure value.
 
+mod allowance;
 mod crossing;
 mod draft;
 mod edit;
@@ -25,6 +26,10 @@ mod step_text;
 mod traced;
 mod truing;
 
+pub use allowance::{
+    Advice, Allowance, AllowanceError, Bend, CutLine, EdgeTurn, Kind, Turned, cut_line, flap_start_mm,
+    full_corner_mm, slit_spacing_mm,
+};
 pub use draft::{Drafted, EdgeChange, PointChange, StepReport, draft};
 pub use error::{PatternError, StepProblem};
 pub use fold::{Axis, AxisSigma, FoldError, FoldOptions, Folded, Keep, Top, WearReport, WearSample, fold};

@@ -1,0 +1,17 @@
+//! Allowances: what is added outside the finished line for seams, hems, turned edges and turn-downs.
+//!
+//! An allowance is generated from the finished line after the last edit and never edited itself. The finished line's
+//! edges enter, each with its [`Allowance`]; the cut line leaves, with what each turned curve asks of the material.
+
+mod cut_line;
+mod error;
+mod flap;
+mod kind;
+mod meet;
+mod offset;
+mod turned;
+
+pub use cut_line::{CutLine, cut_line};
+pub use error::AllowanceError;
+pub use kind::{Allowance, Kind};
+pub use turned::{Advice, Bend, EdgeTurn, Turned, flap_start_mm, full_corner_mm, slit_spacing_mm};
