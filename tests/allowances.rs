@@ -2,6 +2,7 @@
 //!
 //! Rows named "TRADE check N" are the numbered check values of the trade notes that the project is built to; `[G]`
 //! marks a value derived from geometry. Lengths in the units of the row; the program only sees numbers.
+#![expect(clippy::approx_constant, reason = "the figures stand as the trade table prints them")]
 
 use kurbo::{Arc, Line, ParamCurveNearest, PathSeg, Point, Shape};
 use onfold::geometry::Ring;

@@ -1,7 +1,7 @@
 //! From a pattern folder to its outline at a stage: traced, folded, drafted.
 
 use crate::geometry::Ring;
-use crate::pattern::{self, Drafted, Folded, Piece};
+use crate::pattern::{self, Drafted, FoldOptions, Folded, Piece};
 use crate::shelf::Folder;
 use std::path::Path;
 
@@ -32,5 +32,8 @@ pub(super) fn replay(folder: &Folder) -> anyhow::Result<(Folded, Drafted)> {
 }
 
 fn fold(folder: &Folder) -> anyhow::Result<Folded> {
-    anyhow::bail!("{}: folding is not built yet; export --stage traced", folder.dir().display())
+    let Folder { file, traced, .. } = folder;
+    let holes: Vec<_> = traced.holes.iter().map(|hole| hole.fitted.clone()).collect();
+    let options = FoldOptions { keep: file.keep, top: file.top, ..FoldOptions::default() };
+    Ok(pattern::fold(&traced.outer.fitted, &holes, &options)?)
 }

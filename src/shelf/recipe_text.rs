@@ -1,7 +1,7 @@
 //! `pattern.toml`: text to values and back, with the line of every mistake.
 
 use super::error::{ShelfError, TextProblem};
-use crate::pattern::{Keep, Recipe, Record, StepProblem, StepText, nearest};
+use crate::pattern::{Keep, Recipe, Record, StepProblem, StepText, Top, nearest};
 use std::fmt::Write as _;
 use toml_edit::{Document, Item, Table, TableLike, TomlError, Value};
 
@@ -21,6 +21,8 @@ pub struct PatternFile {
     pub record: Record,
     /// Which half is kept.
     pub keep: Keep,
+    /// Which end of the fold is the top.
+    pub top: Top,
     /// Names of edges, and steps.
     pub recipe: Recipe,
 }
@@ -52,9 +54,12 @@ impl PatternFile {
         }
         if let Some(table) = reader.table(root, "fold")? {
             for (key, item) in table.iter() {
-                let keep =
-                    if key == "keep" { keep(item) } else { Err(StepProblem::unknown_key(key, &["keep"])) };
-                out.keep = keep.map_err(|problem| reader.entry(table, key, "[fold]", problem))?;
+                let set = match key {
+                    "keep" => choice(key, item, &KEEP).map(|keep| out.keep = keep),
+                    "top" => choice(key, item, &TOP).map(|top| out.top = top),
+                    _ => Err(StepProblem::unknown_key(key, &["keep", "top"])),
+                };
+                set.map_err(|problem| reader.entry(table, key, "[fold]", problem))?;
             }
         }
         if let Some(table) = reader.table(root, "edges")? {
@@ -84,8 +89,12 @@ impl PatternFile {
         for (key, text) in facts {
             let _ = writeln!(out, "{} = {}", toml_edit::Key::new(key), quoted(text));
         }
-        out.push_str("\n# Which half of the worn garment makes the pattern: mean, left or right.\n[fold]\n");
-        let _ = writeln!(out, "keep = {}", quoted(keep_word(self.keep)));
+        out.push_str(
+            "\n# Which half of the worn garment makes the pattern: mean, left or right; and which end is the top: the\n\
+             # narrower or the wider.\n[fold]\n",
+        );
+        let _ = writeln!(out, "keep = {}", quoted(word(&self.keep, &KEEP)));
+        let _ = writeln!(out, "top = {}", quoted(word(&self.top, &TOP)));
         out.push_str(
             "\n# Names for edges, by the letters of their ends, for example: side = \"C-D\"\n[edges]\n",
         );
@@ -150,23 +159,27 @@ fn quoted(text: &str) -> String {
     Value::from(text).to_string()
 }
 
-fn keep_word(keep: Keep) -> &'static str {
-    match keep {
-        Keep::Mean => "mean",
-        Keep::Left => "left",
-        Keep::Right => "right",
-    }
+/// Words for the half to keep.
+const KEEP: [(&str, Keep); 3] = [("mean", Keep::Mean), ("left", Keep::Left), ("right", Keep::Right)];
+/// Words for the end that is the top.
+const TOP: [(&str, Top); 2] = [("narrower", Top::Narrower), ("wider", Top::Wider)];
+
+fn word<T: PartialEq>(value: &T, words: &[(&'static str, T)]) -> &'static str {
+    words.iter().find(|(_, v)| v == value).map_or("", |(word, _)| word)
 }
 
-fn keep(item: &Item) -> Result<Keep, StepProblem> {
-    const EXAMPLE: &str = "keep = \"mean\", keep = \"left\" or keep = \"right\"";
-    let word = item.as_str().ok_or_else(|| bad("keep", item, EXAMPLE))?;
-    [Keep::Mean, Keep::Left, Keep::Right].into_iter().find(|k| keep_word(*k) == word).ok_or_else(|| {
-        let meant = nearest(word, ["mean", "left", "right"]).map(|n| format!(", perhaps {n} is meant"));
+/// One of a few words.
+fn choice<T: Copy>(key: &str, item: &Item, words: &[(&'static str, T)]) -> Result<T, StepProblem> {
+    let example =
+        words.iter().map(|(word, _)| format!("{key} = \"{word}\"")).collect::<Vec<_>>().join(" or ");
+    let text = item.as_str().ok_or_else(|| bad(key, item, &example))?;
+    words.iter().find(|(word, _)| *word == text).map(|(_, value)| *value).ok_or_else(|| {
+        let meant =
+            nearest(text, words.iter().map(|(word, _)| *word)).map(|n| format!(", perhaps {n} is meant"));
         StepProblem::BadValue {
-            key: "keep".to_owned(),
-            found: format!("`{word}`{}", meant.unwrap_or_default()),
-            example: EXAMPLE.to_owned(),
+            key: key.to_owned(),
+            found: format!("`{text}`{}", meant.unwrap_or_default()),
+            example,
         }
     })
 }
