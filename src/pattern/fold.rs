@@ -111,10 +111,10 @@ pub struct FoldOptions {
 pub enum FoldError {
     /// The outline is not its own mirror image about any line.
     #[error(
-        "no mirror axis: at the best one half of the outline lies more than {residual_mm:.1} mm from its mirror image (at most {limit_mm:.1} mm makes a fold); this piece has no fold, keep the whole outline"
+        "no mirror axis: at the best line a quarter of the outline lies more than {residual_mm:.1} mm from its mirror image, and {limit_mm:.1} mm is the most that wear explains; this piece has no fold, keep the whole outline"
     )]
     NoAxis {
-        /// Median distance from the mirror image at the best axis, millimetres.
+        /// At the best axis a quarter of the outline lies further than this from its mirror image, millimetres.
         residual_mm: f64,
         /// What would still be an axis, millimetres.
         limit_mm: f64,
@@ -152,7 +152,7 @@ const FIT_STRIDE: usize = 2;
 /// [`FoldError`] where there is no axis, or the half cannot be made.
 pub fn fold(outer: &Fitted, holes: &[Fitted], options: &FoldOptions) -> Result<Folded, FoldError> {
     let ring = halves::sample(&outer.ring, &outer.corners);
-    let mirror = mirror::find(&even(&ring, MIRROR_STEP_MM), MIRROR_STEP_MM)?;
+    let mirror = mirror::find(&even(&ring, MIRROR_STEP_MM), MIRROR_STEP_MM, outer.sigma_mm)?;
     let (axis, half_from_traced) = upright(&ring, &mirror, options.top)?;
     let [right, left] = halves::sides(&moved(&ring, half_from_traced))?;
     let pairing = halves::pair(right.clone(), &left);
