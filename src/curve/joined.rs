@@ -359,7 +359,7 @@ impl Joined {
                     feet = self.feet(samples);
                     let layout = self.layout();
                     let (m, g, _) = self.normal(samples, &feet, &layout, scale_mm);
-                    self.step(&layout, m, &g, damping);
+                    self.step(&layout, m, g, damping);
                     self.project(samples, &mut feet);
                     self.reassign(samples, &mut feet);
                     self.project(samples, &mut feet);
@@ -372,7 +372,7 @@ impl Joined {
             if settled {
                 break;
             }
-            self.step(&layout, m, &g, damping);
+            self.step(&layout, m, g, damping);
             self.project(samples, &mut feet);
             self.reassign(samples, &mut feet);
             self.project(samples, &mut feet);
@@ -384,15 +384,16 @@ impl Joined {
         self.feet(samples)
     }
 
-    fn step(&mut self, layout: &Layout, mut m: DMatrix<f64>, g: &DVector<f64>, damping: f64) {
+    fn step(&mut self, layout: &Layout, mut m: DMatrix<f64>, mut g: DVector<f64>, damping: f64) {
         let n = self.count();
         let mean = (0..2 * n).map(|i| m[(i, i)]).sum::<f64>() / (2 * n) as f64;
         for i in 0..layout.size {
             let angle = (2 * n..2 * n + layout.angles.len()).contains(&i);
             m[(i, i)] += damping * (m[(i, i)] + if angle { 0.0 } else { mean }) + 1e-12;
         }
+        self.pin(layout, &mut m, &mut g);
         let Some(chol) = m.cholesky() else { return };
-        let mut step = chol.solve(g);
+        let mut step = chol.solve(&g);
         // No joint moves further than a part of its shorter chord: pieces stay in order.
         let far = (0..n)
             .map(|k| {
@@ -535,7 +536,6 @@ impl Joined {
                 }
             }
         }
-        self.pin(layout, &mut m, &mut g);
         (m, g, cost)
     }
 

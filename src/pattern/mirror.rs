@@ -14,7 +14,7 @@
 //! little as can be: cloth gives with wear, it does not shrink. The loss is steep where the stretched side would
 //! stand inside and flat where it stands outside (asymmetric least absolute deviations, as in quantile regression:
 //! Koenker & Bassett 1978, doi:10.2307/1913643), once with a bounded slope and once with a falling one; they err
-//! to opposite sides, so their mean is taken and half their difference told as the deviation.
+//! to opposite sides, so a mean is taken and half their difference told as the deviation.
 
 use super::FoldError;
 use crate::geometry::{Point, Vec2};
@@ -46,6 +46,8 @@ const GRID_ROUNDS: usize = 9;
 /// The two losses of a stretched side that stands out: slope at 0 (inside it is 1), and how soon it falls, mm.
 const FALLING: (f64, f64) = (0.1, 0.3);
 const STEADY: (f64, f64) = (0.15, 1.0);
+/// Share of the second in the axis: the more of a side is stretched, the more it is drawn.
+const STEADY_SHARE: f64 = 0.35;
 /// Errors of a fitted line go together over about this length, mm.
 const TOGETHER_MM: f64 = 15.0;
 /// There is no axis if a quarter of the outline lies further than this part of its size (root mean square distance
@@ -252,8 +254,8 @@ fn stretched(cells: &Cells, points: &[Point], from: Mirror, size: f64) -> Mirror
     let (_, steady) = search(cells, points, &falling, side, STEADY, size);
     let turn = falling.direction.cross(steady.direction).asin();
     let mut mirror = falling;
-    mirror.direction = Vec2::from_angle(falling.direction.atan2() + 0.5 * turn);
-    mirror.point = falling.point.midpoint(steady.point);
+    mirror.direction = Vec2::from_angle(falling.direction.atan2() + STEADY_SHARE * turn);
+    mirror.point = falling.point.lerp(steady.point, STEADY_SHARE);
     let m = Vec2::new(-mirror.direction.y, mirror.direction.x);
     let apart = (steady.point - falling.point).dot(m);
     Mirror { across_mm: from.across_mm.hypot(0.5 * apart), turn_rad: from.turn_rad.hypot(0.5 * turn), ..mirror }
