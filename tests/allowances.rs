@@ -7,8 +7,8 @@
 use kurbo::{Arc, Line, ParamCurveNearest, PathSeg, Point, Shape};
 use onfold::geometry::Ring;
 use onfold::pattern::{
-    Advice, Allowance, AllowanceError, Bend, CutLine, Kind, Outline, Turned, cut_line, flap_start_mm,
-    full_corner_mm, slit_spacing_mm,
+    Advice, AllowanceError, Bend, CutLine, Kind, Outline, PatternError, Piece, Recipe, Record, StepProblem,
+    StepText, Turned, draft, flap_start_mm, full_corner_mm, slit_spacing_mm,
 };
 use std::f64::consts::{FRAC_PI_2, PI};
 
@@ -45,13 +45,23 @@ fn with_arc(before: &[(f64, f64)], centre: (f64, f64), sweep: f64, rest: &[(f64,
     Outline::from_half(&Ring::new(segments).expect("the segments of a test piece meet"), &corners)
 }
 
+/// The cut line after a step for each entry: edge, kind, width in millimetres.
 fn allow(outline: &Outline, list: &[(&str, Kind, f64)]) -> Result<CutLine, AllowanceError> {
-    let mut allowances = vec![None; outline.edges().len()];
-    for (edge, kind, width_mm) in list {
-        let index = outline.find_edge(edge).expect("the edge is there");
-        allowances[index] = Some(Allowance { kind: *kind, width_mm: *width_mm });
+    let half = Piece { outline: outline.clone(), holes: Vec::new(), record: Record::default() };
+    let step = |(edge, kind, width): &(&str, Kind, f64)| {
+        StepText::new("allowance")
+            .with_list("edges", &[(*edge).to_owned()])
+            .with(kind.word(), format!("{width}mm"))
+    };
+    let recipe = Recipe { names: Vec::new(), steps: list.iter().map(step).collect() };
+    match draft(&half, &recipe) {
+        Ok(drafted) => Ok(drafted.body().cut_line()?.expect("there are allowances")),
+        Err(PatternError::Step { problem, .. }) => match *problem {
+            StepProblem::Allowance(error) => Err(error),
+            other => panic!("{other}"),
+        },
+        Err(other) => panic!("{other}"),
     }
-    cut_line(outline, &allowances)
 }
 
 fn has_vertex(cut: &CutLine, x: f64, y: f64) -> bool {
@@ -62,7 +72,7 @@ fn has_vertex(cut: &CutLine, x: f64, y: f64) -> bool {
 fn check_4_hem_on_widening_sides() {
     // TRADE check 4 [G]: hem 2, half-width 12 at the fold line, sides widening 1:10 downward: the flap ends at 11.8.
     let half = straight(&[(0.0, 0.0), (10.0, 0.0), (12.0, 20.0), (0.0, 20.0)]);
-    let cut = allow(&half, &[("C-D", Kind::Folded, 2.0)]).unwrap();
+    let cut = allow(&half, &[("C-D", Kind::Hem, 2.0)]).unwrap();
     assert!(has_vertex(&cut, 12.0, 20.0) && has_vertex(&cut, 11.8, 22.0), "{:?}", cut.ring);
     assert!(has_vertex(&cut, 0.0, 22.0), "at the fold it runs straight on: {:?}", cut.ring);
     close(cut.ring.area_mm2() - half.area_mm2(), 2.0 * 11.9, 1e-9);
@@ -75,7 +85,7 @@ fn check_4_hem_on_widening_sides() {
 fn check_5_turn_down_at_the_top() {
     // TRADE check 5 [G]: turn-down 2, half-width 5, sides widening 7:10 downward: the flap ends at 6.4.
     let half = straight(&[(0.0, 0.0), (5.0, 0.0), (12.0, 10.0), (12.0, 29.0), (0.0, 29.0)]);
-    let cut = allow(&half, &[("A-B", Kind::Folded, 2.0)]).unwrap();
+    let cut = allow(&half, &[("A-B", Kind::TurnDown, 2.0)]).unwrap();
     assert!(has_vertex(&cut, 6.4, -2.0) && has_vertex(&cut, 0.0, -2.0), "{:?}", cut.ring);
     let seam = allow(&half, &[("A-B", Kind::Seam, 2.0)]).unwrap();
     assert!(has_vertex(&seam, 3.6, -2.0), "{:?}", seam.ring);
@@ -85,7 +95,7 @@ fn check_5_turn_down_at_the_top() {
 fn a_folded_edge_mirrors_its_neighbours_cut_line() {
     // Side seam 1 on a straight side at 10, hem 3: the flap is as wide as the body with its seam.
     let half = straight(&[(0.0, 0.0), (10.0, 0.0), (10.0, 20.0), (0.0, 20.0)]);
-    let cut = allow(&half, &[("B-C", Kind::Seam, 1.0), ("C-D", Kind::Folded, 3.0)]).unwrap();
+    let cut = allow(&half, &[("B-C", Kind::Seam, 1.0), ("C-D", Kind::Hem, 3.0)]).unwrap();
     assert!(has_vertex(&cut, 11.0, 23.0) && has_vertex(&cut, 0.0, 23.0), "{:?}", cut.ring);
     close(cut.ring.area_mm2(), 11.0 * 23.0, 1e-9);
 }
@@ -183,6 +193,6 @@ fn a_seam_all_round_keeps_its_distance_everywhere() {
 #[test]
 fn a_curved_edge_cannot_be_folded_over_whole() {
     let half = with_arc(&[(0.0, 0.0), (5.0, 0.0)], (15.0, 0.0), -FRAC_PI_2, &[(15.0, 30.0), (0.0, 30.0)]);
-    let refused = allow(&half, &[("B-C", Kind::Folded, 1.0)]).unwrap_err();
+    let refused = allow(&half, &[("B-C", Kind::Hem, 1.0)]).unwrap_err();
     assert!(refused.to_string().contains("turned edge"), "{refused}");
 }

@@ -5,7 +5,7 @@
 
 use kurbo::{CubicBez, Line, PathSeg, Point};
 use onfold::geometry::Ring;
-use onfold::pattern::{Outline, PatternError, Piece, Recipe, Record, StepProblem, StepText, draft};
+use onfold::pattern::{Kind, Outline, PatternError, Piece, Recipe, Record, StepProblem, StepText, draft};
 use proptest::prelude::*;
 use proptest::test_runner::{RngSeed, TestRunner};
 use std::cell::Cell;
@@ -477,6 +477,12 @@ fn any_recipe() -> impl Strategy<Value = (Piece, Vec<StepText>)> {
         ("[B-D]", 3.0..60.0f64).prop_map(|(point, r)| StepText::new("round")
             .with("point", point)
             .with("radius", format!("{r:.1}mm"))),
+        ("[A-D]", 3.0..40.0f64, 0..4usize).prop_map(|(from, width, kind)| {
+            let to = char::from(from.as_bytes()[0] + 1);
+            StepText::new("allowance")
+                .with_list("edges", &[format!("{from}-{to}")])
+                .with(Kind::ALL[kind].word(), format!("{width:.1}mm"))
+        }),
         "[A-E]".prop_map(|point| StepText::new("true").with("point", point)),
         ("[B-D]", "[C-G]").prop_map(|(a, b)| StepText::new("square").with("edge", format!("{a}-{b}"))),
         (-50.0..50.0f64).prop_map(|by| {
@@ -528,6 +534,10 @@ fn any_recipe_gives_a_sound_piece_or_says_why() {
         prop_assert_eq!((fold.start().x, fold.end().x), (0.0, 0.0), "the fold does not move");
         prop_assert!(after.area_mm2() > 0.0);
         prop_assert!(!crosses_itself(&after.ring().flatten(0.1)), "the line crosses itself");
+        if let Some(cut) = drafted.body().cut_line().expect("every step was checked") {
+            prop_assert!(!crosses_itself(&cut.ring.flatten(0.1)), "the cut line crosses itself");
+            prop_assert!(cut.ring.area_mm2() > after.area_mm2(), "an allowance adds");
+        }
         Ok(())
     });
     assert_eq!(outcome, Ok(()));

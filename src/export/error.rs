@@ -1,5 +1,7 @@
 //! Why something could not be written.
 
+use crate::pattern::AllowanceError;
+
 /// Why something could not be written, and what to do.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[non_exhaustive]
@@ -51,6 +53,9 @@ pub enum ExportError {
         /// Which piece.
         piece: String,
     },
+    /// The cut line cannot be made.
+    #[error("{0}")]
+    Allowance(#[from] AllowanceError),
     /// A piece that is to be opened out has no fold.
     #[error("this outline has no fold on x = 0 to open it out at; export it without --whole")]
     NotHalf,

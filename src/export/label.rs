@@ -51,6 +51,15 @@ pub(super) fn dimensions(piece: &Piece) -> Vec<String> {
     }
 }
 
+/// Which line is cut: the dearest mistake is to take the one for the other.
+pub(super) fn kind_of_line(piece: &Piece) -> &'static str {
+    if piece.outline.edges().iter().all(|edge| edge.allowance.is_none()) {
+        "FINISHED LINE: no allowance is added. Add your allowances outside this line before you cut."
+    } else {
+        "CUT on the full line: allowances are in it. The dashed line is the FINISHED LINE: sew or fold there."
+    }
+}
+
 /// The label's lines, wrapped to a width; `scale` 1 is for reading at a cutting table.
 pub(super) fn lines(piece: &Piece, scale: f64, width_mm: f64) -> Vec<LabelLine> {
     let record = &piece.record;
@@ -59,12 +68,13 @@ pub(super) fn lines(piece: &Piece, scale: f64, width_mm: f64) -> Vec<LabelLine> 
     let thickness = record.thickness.as_ref().map_or(BLANK.to_owned(), ToString::to_string);
     let kind = if piece.outline.on_fold() { "HALF PATTERN: " } else { "" };
     let (large, bold, plain) = ((7.0, Face::Bold), (4.6, Face::Bold), (4.0, Face::Regular));
+    let added = piece.allowance_words(in_both_units).join("; ");
     let mut entries = vec![
         (large, or_blank(&record.style)),
         (large, format!("{}, {}", record.piece, record.number)),
         (bold, format!("{kind}{}", record.quantity)),
-        (bold, "FINISHED LINE: no allowance is added. Add your allowances outside this line.".to_owned()),
-        (plain, format!("allowance: {}", or_blank(&record.allowance))),
+        (bold, kind_of_line(piece).to_owned()),
+        (plain, format!("allowance: {}", if added.is_empty() { or_blank(&record.allowance) } else { added })),
         (plain, format!("material: {}", or_blank(&record.material))),
         (plain, format!("thickness: {thickness}")),
         (plain, format!("grain: {}", or_blank(&record.grain))),

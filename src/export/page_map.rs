@@ -48,7 +48,7 @@ pub(super) fn page(
     let map_end = height - MARGIN_MM - BELOW_MAP_MM;
     map(&mut canvas, Rect::new(MARGIN_MM, top, right - GUTTER_MM, map_end), piece, tiling, used, own);
     test_square(&mut canvas, Point::new(right, top));
-    let loud = "FINISHED LINE: no allowance is added. Add your allowances outside it before you cut.";
+    let loud = label::kind_of_line(piece);
     let style = Style::plain(4.0).bold();
     let below =
         canvas.paragraph(PAGE, Point::new(right, top + TEST_SQUARE_MM + 9.0), TEST_SQUARE_MM, loud, style);
@@ -85,7 +85,8 @@ fn map(canvas: &mut Canvas, area: Rect, piece: &Piece, tiling: &Tiling, used: &[
     let place = Affine::translate((left, area.y0))
         * Affine::scale(scale)
         * Affine::translate(-grid.origin().to_vec2());
-    canvas.push(PAGE, place * piece.outline.ring().path(), Some(full(0.4)), Some(CLOTH));
+    let cut = piece.cut_line().ok().flatten().map_or_else(|| piece.outline.ring(), |cut| cut.ring);
+    canvas.push(PAGE, place * cut.path(), Some(full(0.4)), Some(CLOTH));
     for hole in &piece.holes {
         canvas.push(PAGE, place * hole.path(), Some(full(0.3)), Some(Paint::WHITE));
     }

@@ -9,7 +9,7 @@ use super::space::{Seams, Space};
 use super::strokes::{self, THICK_MM, THIN_MM};
 use super::{ExportError, font};
 use crate::geometry::{BezPath, Face, Item, Layer, Line, Paint, PathSeg, Point, Rect, Vec2};
-use crate::pattern::{Edge, Piece, in_both_units};
+use crate::pattern::{CutLine, Edge, Piece, in_both_units};
 use kurbo::{ParamCurve, ParamCurveArclen, ParamCurveDeriv};
 
 /// The fold's bracket stands this far inside, millimetres.
@@ -32,6 +32,9 @@ const LEAST_WORDS_MM: f64 = 2.4;
 const UPRIGHT_DEG: f64 = 75.0;
 /// Edges shorter than this carry no words of their own, millimetres.
 const SHORT_EDGE_MM: f64 = 25.0;
+
+/// Chords of the cut line where words and pages keep account of it, millimetres.
+const CUT_CHORD_MM: f64 = 0.2;
 
 /// Cloth in a picture: light, so that thin black lines stand out.
 const CLOTH: Paint = Paint { r: 0.96, g: 0.93, b: 0.87 };
@@ -81,7 +84,8 @@ pub(super) fn draw(piece: &Piece, manner: Manner, seams: &Seams) -> Result<Plan,
     let space = Space::new(&ring, &piece.holes);
     let bounds = space.bounds();
     let mut drawing = Drafting { canvas: Canvas::default(), space, manner, bounds };
-    drawing.lines(piece);
+    let cut = piece.cut_line()?;
+    drawing.lines(piece, cut.as_ref());
     if piece.outline.on_fold() {
         drawing.fold(bounds, seams);
     }
@@ -118,35 +122,44 @@ impl Drafting {
         strokes::full(THIN_MM * self.manner.lines)
     }
 
-    /// The finished line, the fold and the holes.
-    fn lines(&mut self, piece: &Piece) {
-        let edges = piece.outline.edges();
-        let open = if piece.outline.on_fold() { &edges[..edges.len() - 1] } else { edges };
-        let mut path = BezPath::new();
-        path.move_to(edges[0].start());
-        for segment in open.iter().flat_map(|edge| &edge.segments) {
-            path.push(segment.as_path_el());
-        }
-        if !piece.outline.on_fold() {
-            path.close_path();
-        }
-        let thick = strokes::full(THICK_MM * self.manner.lines);
-        let finished = |name, path, fill| Item::Path {
-            layer: Layer::Finished,
+    /// The cut line and the finished line (one and the same without allowances), the fold and the holes.
+    fn lines(&mut self, piece: &Piece, cut: Option<&CutLine>) {
+        let edges: Vec<&[PathSeg]> = piece.outline.edges().iter().map(|e| e.segments.as_slice()).collect();
+        let on_fold = piece.outline.on_fold();
+        let (thick, id) = (strokes::full(THICK_MM * self.manner.lines), id_of(&piece.record.piece));
+        let cloth = self.manner.cloth;
+        let path = |layer, name, path, line: &Line, fill| Item::Path {
+            layer,
             name,
             path,
-            line: Some(thick.clone()),
+            line: Some(line.clone()),
             fill,
         };
-        let (id, cloth) = (id_of(&piece.record.piece), self.manner.cloth);
-        self.canvas.items.push(finished(id.clone(), path, cloth));
+        let mut fold = edges.last().map(|fold| (fold[0].start(), fold[fold.len() - 1].end()));
+        if let Some(cut) = cut {
+            let outer = joined(&cut.edges, on_fold);
+            self.bounds = self.bounds.union(cut.ring.bounds());
+            // Pages that carry nothing but a bit of cut line are printed too.
+            let corners = cut.ring.flatten(CUT_CHORD_MM);
+            for (k, &a) in corners.iter().enumerate() {
+                self.space.wall(a, corners[(k + 1) % corners.len()]);
+            }
+            self.canvas.items.push(path(Layer::Cut, format!("{id}-cut"), outer, &thick, cloth));
+            let inner = strokes::dashed(THIN_MM * self.manner.lines);
+            self.canvas.items.push(path(Layer::Finished, id.clone(), joined(&edges, on_fold), &inner, None));
+            let last = cut.edges.last().filter(|run| !run.is_empty());
+            fold = last.map(|run| (run[0].start(), run[run.len() - 1].end()));
+        } else {
+            self.canvas.items.push(path(Layer::Finished, id.clone(), joined(&edges, on_fold), &thick, cloth));
+        }
         for (number, hole) in piece.holes.iter().enumerate() {
             let name = format!("{id}-hole-{}", number + 1);
-            self.canvas.items.push(finished(name, hole.path(), cloth.map(|_| Paint::WHITE)));
+            let fill = cloth.map(|_| Paint::WHITE);
+            self.canvas.items.push(path(Layer::Finished, name, hole.path(), &thick, fill));
         }
-        if let (true, Some(fold)) = (piece.outline.on_fold(), edges.last()) {
+        if let (true, Some((start, end))) = (on_fold, fold) {
             let line = strokes::dash_dot(0.7 * THICK_MM * self.manner.lines);
-            self.canvas.line(Layer::Fold, &[fold.start(), fold.end()], line);
+            self.canvas.line(Layer::Fold, &[start, end], line);
         }
     }
 
@@ -409,6 +422,23 @@ impl Drafting {
         self.space.take(r);
         self.bounds = self.bounds.union(r);
     }
+}
+
+/// Edges as one path: closed, or open along the fold, which is drawn by itself.
+fn joined<R: AsRef<[PathSeg]>>(edges: &[R], on_fold: bool) -> BezPath {
+    let drawn = &edges[..edges.len() - usize::from(on_fold)];
+    let mut segments = drawn.iter().flat_map(AsRef::as_ref).peekable();
+    let mut path = BezPath::new();
+    if let Some(first) = segments.peek() {
+        path.move_to(first.start());
+    }
+    for segment in segments {
+        path.push(segment.as_path_el());
+    }
+    if !on_fold {
+        path.close_path();
+    }
+    path
 }
 
 /// The way in which an edge leaves its first point.

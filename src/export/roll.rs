@@ -88,8 +88,8 @@ fn notes(canvas: &mut Canvas, piece: &Piece, square: Point, words: Rect) {
         format!("{}: {}", piece.record.style, piece.record.piece)
     };
     at.y = canvas.paragraph(Layer::Page, at, width, &title, Style::plain(6.0).bold());
-    let loud = "Print at 100 % and measure the square first. FINISHED LINE: no allowance is added.";
-    at.y = canvas.paragraph(Layer::Page, at, width, loud, Style::plain(3.6).bold());
+    let loud = format!("Print at 100 % and measure the square first. {}", label::kind_of_line(piece));
+    at.y = canvas.paragraph(Layer::Page, at, width, &loud, Style::plain(3.6).bold());
     for caution in label::CAUTIONS {
         at.y = canvas.paragraph(Layer::Page, at, width, caution, Style::plain(2.8)) + 0.8;
     }

@@ -101,6 +101,7 @@ fn take_step(
     let mut next = piece.clone();
     step.apply(&mut next)?;
     crossing::check(&next.outline)?;
+    next.cut_line()?;
     let report = StepReport {
         number,
         spoken: step.spoken(),

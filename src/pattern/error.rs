@@ -1,6 +1,6 @@
 //! What can go wrong with a recipe.
 
-use super::nearest;
+use super::{AllowanceError, nearest};
 use crate::units::LengthError;
 
 /// Why a recipe could not be replayed: which step, what is wrong, what to do.
@@ -187,6 +187,9 @@ pub enum StepProblem {
         /// Its depth, millimetres.
         depth_mm: f64,
     },
+    /// The cut line cannot be made.
+    #[error("{0}")]
+    Allowance(#[from] AllowanceError),
     /// No corner where one is needed.
     #[error("the line runs on smoothly at {point}, so there is no corner to round; name a corner")]
     NoCorner {

@@ -27,8 +27,8 @@ mod traced;
 mod truing;
 
 pub use allowance::{
-    Advice, Allowance, AllowanceError, Bend, CutLine, EdgeTurn, Kind, Turned, cut_line, flap_start_mm,
-    full_corner_mm, slit_spacing_mm,
+    Advice, Allowance, AllowanceError, Bend, CutLine, EdgeTurn, Kind, Turned, flap_start_mm, full_corner_mm,
+    slit_spacing_mm,
 };
 pub use draft::{Drafted, EdgeChange, PointChange, StepReport, draft};
 pub use error::{PatternError, StepProblem};

@@ -2,7 +2,7 @@
 
 use super::edit::Way;
 use super::joint::{self, SMOOTH_RAD};
-use super::{Letter, StepProblem, nearest};
+use super::{Allowance, Letter, StepProblem, nearest};
 use crate::geometry::{PathSeg, Point, Ring};
 use kurbo::{CubicBez, ParamCurve, ParamCurveArclen, ParamCurveArea};
 
@@ -21,6 +21,8 @@ pub struct Edge {
     pub from: Letter,
     /// A name that a person gave it (`armhole`), if any.
     pub name: Option<String>,
+    /// What is added outside it, if anything.
+    pub allowance: Option<Allowance>,
     /// Its lines and cubics, never empty, each beginning where the one before ends.
     pub segments: Vec<PathSeg>,
 }
@@ -78,7 +80,7 @@ impl Outline {
             let run_end = index > 0 && is_run(segment) != is_run(&segments[index - 1]);
             if corner || run_end {
                 let from = edges.last().map_or(Letter::nth(0), |e| e.from.next());
-                edges.push(Edge { from, name: None, segments: Vec::new() });
+                edges.push(Edge { from, name: None, allowance: None, segments: Vec::new() });
             }
             if let Some(edge) = edges.last_mut() {
                 push_joined(&mut edge.segments, *segment);

@@ -1,6 +1,6 @@
 //! A piece of the pattern.
 
-use super::{Folded, Outline, Record};
+use super::{Allowance, AllowanceError, CutLine, Folded, Outline, Record, allowance};
 use crate::geometry::Ring;
 use crate::units::Unit;
 
@@ -47,6 +47,32 @@ impl Piece {
         }
     }
 
+    /// The line that the knife follows; `None` when no edge has an allowance, and the finished line is cut.
+    ///
+    /// # Errors
+    /// [`AllowanceError`]; never for a piece that [`super::draft`] made, which checks it after every step.
+    pub fn cut_line(&self) -> Result<Option<CutLine>, AllowanceError> {
+        allowance::cut_line(&self.outline)
+    }
+
+    /// The allowances in words, one entry for every kind and width with its edges; empty when there are none.
+    #[must_use]
+    pub fn allowance_words(&self, show: impl Fn(f64) -> String) -> Vec<String> {
+        let edges = self.outline.edges();
+        let mut groups: Vec<(Allowance, Vec<String>)> = Vec::new();
+        for (index, allowance) in edges.iter().enumerate().filter_map(|(i, e)| Some((i, e.allowance?))) {
+            let spoken = self.outline.spoken(index);
+            match groups.iter_mut().find(|(known, _)| *known == allowance) {
+                Some((_, list)) => list.push(spoken),
+                None => groups.push((allowance, vec![spoken])),
+            }
+        }
+        let words = |(Allowance { kind, width_mm }, list): &(Allowance, Vec<String>)| {
+            format!("{} {} at {}", kind.word(), show(*width_mm), list.join(", "))
+        };
+        groups.iter().map(words).collect()
+    }
+
     /// The piece in words, one line each: sizes of the whole, then every point (across from the fold and down from its
     /// top) and the length of the edge that begins there.
     #[must_use]
@@ -62,12 +88,17 @@ impl Piece {
             let edge = &self.outline.edges()[index];
             let shape = if edge.is_straight() { "straight" } else { "curved" };
             out.push(format!(
-                "{letter}: {} across, {} down; {} {}, {shape}",
+                "{letter}: {} across, {} {}; {} {}, {shape}",
                 unit.show(at.x),
-                unit.show(at.y),
+                unit.show(at.y.abs()),
+                if at.y < 0.0 { "up" } else { "down" },
                 self.outline.spoken(index),
                 unit.show(edge.length_mm()),
             ));
+        }
+        out.extend(self.allowance_words(|mm| unit.show(mm)));
+        if let Ok(Some(cut)) = self.cut_line() {
+            out.extend(cut.turned.iter().flat_map(|turn| turn.lines(unit)));
         }
         out
     }

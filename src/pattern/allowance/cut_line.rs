@@ -20,11 +20,14 @@ const REACH: f64 = 6.0;
 pub struct CutLine {
     /// The line, clockwise; on a half its last part is the fold.
     pub ring: Ring,
+    /// The same edge by edge, in the order of the outline's edges.
+    pub edges: Vec<Vec<PathSeg>>,
     /// One entry for every turned edge.
     pub turned: Vec<EdgeTurn>,
 }
 
-/// Makes the cut line of an outline. `allowances` has one entry an edge; edges without one are cut on the finished line.
+/// Makes the cut line of an outline from the allowances of its edges; edges without one are cut on the finished line.
+/// `None` when no edge has one.
 ///
 /// Where two edges meet, their cut lines run on to meet: the full corner, a / sin(θ / 2) outside the finished one. An
 /// allowance that is folded over whole ends in the mirror image of its neighbours, so that it lies on the piece edge to
@@ -32,9 +35,12 @@ pub struct CutLine {
 ///
 /// # Errors
 /// [`AllowanceError`].
-pub fn cut_line(outline: &Outline, allowances: &[Option<Allowance>]) -> Result<CutLine, AllowanceError> {
+pub(in crate::pattern) fn cut_line(outline: &Outline) -> Result<Option<CutLine>, AllowanceError> {
     let count = outline.edges().len();
-    let allowance = |edge: usize| allowances.get(edge).copied().flatten().filter(|a| a.width_mm > 0.0);
+    if outline.edges().iter().all(|e| e.allowance.is_none()) {
+        return Ok(None);
+    }
+    let allowance = |edge: usize| outline.edges()[edge].allowance;
     let mut runs = Vec::with_capacity(count);
     let mut turned = Vec::new();
     for edge in 0..count {
@@ -45,7 +51,7 @@ pub fn cut_line(outline: &Outline, allowances: &[Option<Allowance>]) -> Result<C
         runs.push(run);
     }
     let width = |edge: usize| allowance(edge).map_or(0.0, |a| a.width_mm);
-    let folded = |edge: usize| allowance(edge).is_some_and(|a| a.kind == Kind::Folded);
+    let folded = |edge: usize| allowance(edge).is_some_and(|a| a.kind.is_folded());
     // Plain corners first: the mirrored ends of folded edges need their neighbours' finished cut lines.
     for next in 0..count {
         let before = outline.before(next);
@@ -83,7 +89,7 @@ pub fn cut_line(outline: &Outline, allowances: &[Option<Allowance>]) -> Result<C
         return Err(AllowanceError::Crosses { edge: outline.spoken(edge) });
     }
     let ring = Ring::new(runs.concat()).map_err(|_| AllowanceError::Crosses { edge: outline.spoken(0) })?;
-    Ok(CutLine { ring, turned })
+    Ok(Some(CutLine { ring, edges: runs, turned }))
 }
 
 /// One edge moved out by its allowance.
@@ -94,7 +100,7 @@ fn moved_out(
 ) -> Result<Vec<PathSeg>, AllowanceError> {
     let segments = &outline.edges()[edge].segments;
     let Some(Allowance { kind, width_mm }) = allowance else { return Ok(segments.clone()) };
-    if kind == Kind::Folded && !outline.edges()[edge].is_straight() {
+    if kind.is_folded() && !outline.edges()[edge].is_straight() {
         return Err(AllowanceError::Curved { edge: outline.spoken(edge) });
     }
     if let Some(radius_mm) = tightest(segments).hollow_mm.filter(|r| *r <= width_mm) {

@@ -11,7 +11,8 @@ mod meet;
 mod offset;
 mod turned;
 
-pub use cut_line::{CutLine, cut_line};
+pub use cut_line::CutLine;
+pub(super) use cut_line::cut_line;
 pub use error::AllowanceError;
 pub use kind::{Allowance, Kind};
 pub use turned::{Advice, Bend, EdgeTurn, Turned, flap_start_mm, full_corner_mm, slit_spacing_mm};

@@ -4,6 +4,8 @@
 //! long, must cover (r + a)φ, so it stretches by 2a / (r - a); on a bulge the cut edge is too full by 2a / (r + a). The
 //! difference of length is 2aφ either way (geometry).
 
+use crate::units::Unit;
+
 /// Which way an edge bends, seen from the cloth.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Bend {
@@ -80,6 +82,42 @@ pub struct EdgeTurn {
     pub hollow: Option<Turned>,
     /// The tightest bulge, if any.
     pub bulge: Option<Turned>,
+}
+
+/// Slits are spaced so that the bits between them stay this near to the curve, millimetres: what a hammer takes down.
+const SLIT_ERROR_MM: f64 = 0.5;
+
+impl EdgeTurn {
+    /// The report in words: what the cut edge must cover, and where it needs help.
+    #[must_use]
+    pub fn lines(&self, unit: Unit) -> Vec<String> {
+        let mut out = vec![format!(
+            "{}: the cut edge, {} long, comes to lie on {} ({})",
+            self.edge,
+            unit.show(self.cut_mm),
+            unit.show(self.landing_mm),
+            unit.show_change(self.landing_mm - self.cut_mm),
+        )];
+        for turned in [self.hollow, self.bulge].into_iter().flatten() {
+            let (what, cuts) = match turned.bend {
+                Bend::Hollow => ("stretch", "slits"),
+                Bend::Bulge => ("excess", "V-cuts"),
+            };
+            let spacing = unit.show(slit_spacing_mm(turned.radius_mm, SLIT_ERROR_MM));
+            let advice = match turned.advice() {
+                Advice::None => format!("no {cuts} needed"),
+                Advice::SlitsOrNarrower => format!("{cuts} every {spacing}, or a narrower turn"),
+                Advice::Slits => format!("{cuts} needed, every {spacing}"),
+            };
+            out.push(format!(
+                "{}: {:.0} % {what} at the tightest place, radius {}: {advice}",
+                self.edge,
+                100.0 * turned.part,
+                unit.show(turned.radius_mm),
+            ));
+        }
+        out
+    }
 }
 
 /// Distance between slits so that the straight bits between them depart from the curve by at most `chord_error_mm`:

@@ -3,6 +3,7 @@
 //! To add one: a file here with a struct that reads itself from a [`StepText`] and is an [`Edit`], and a line for it in
 //! [`KINDS`].
 
+mod allow;
 mod amount;
 mod cut;
 mod deepen;
@@ -35,7 +36,7 @@ pub(super) trait Edit {
 type Read = fn(&StepText) -> Result<Box<dyn Edit>, StepProblem>;
 
 /// Every kind of step, as it is written, and its reader.
-const KINDS: [(&str, Read); 9] = [
+const KINDS: [(&str, Read); 10] = [
     (lengthen::Lengthen::KIND, |t| Ok(Box::new(lengthen::Lengthen::read(t)?))),
     (widen::Widen::KIND, |t| Ok(Box::new(widen::Widen::read(t)?))),
     (move_end::MoveEnd::KIND, |t| Ok(Box::new(move_end::MoveEnd::read(t)?))),
@@ -44,6 +45,7 @@ const KINDS: [(&str, Read); 9] = [
     (straighten::Straighten::KIND, |t| Ok(Box::new(straighten::Straighten::read(t)?))),
     (round::Round::KIND, |t| Ok(Box::new(round::Round::read(t)?))),
     (square::Square::KIND, |t| Ok(Box::new(square::Square::read(t)?))),
+    (allow::Allow::KIND, |t| Ok(Box::new(allow::Allow::read(t)?))),
     (true_up::True::KIND, |t| Ok(Box::new(true_up::True::read(t)?))),
 ];
 

@@ -105,7 +105,9 @@ pub(super) fn replace_corner(
     edges[corner].segments[0] = outgoing;
     edges[corner].from = second;
     if let Some(segments) = between {
-        edges.insert(corner, Edge { from: first, name: None, segments });
+        // The new edge is cut as the one that runs into it.
+        let allowance = edges[before].allowance;
+        edges.insert(corner, Edge { from: first, name: None, allowance, segments });
     }
 }
 
