@@ -115,9 +115,7 @@ fn meet(a: &Arm, b: &Arm, near: Point) -> Option<(Point, f64)> {
 /// The corners of a trace, ascending.
 pub(super) fn find(samples: &Samples, tolerance: &Tolerance) -> Vec<Corner> {
     let n = samples.len();
-    let mut sorted = samples.sigma.clone();
-    let middle = n / 2;
-    let sigma = *sorted.select_nth_unstable_by(middle, f64::total_cmp).1;
+    let sigma = samples.typical_sigma();
     // Slope at the end of a parabola over m points spaced h: variance 192 σ² / (m³ h²); two of them.
     let wanted = ((384.0 * samples.reach).sqrt() * sigma / (samples.step_mm * TURN_SIGMA_RAD)).powf(2.0 / 3.0);
     let least = samples.count(ARM_MM.0).max(ARM_POINTS);

@@ -58,6 +58,8 @@ pub(super) struct Samples {
     pub(super) reach: f64,
     /// The tracer's hints.
     pub(super) hints: Vec<usize>,
+    /// The middle one of the standard deviations, mm.
+    typical: f64,
     sums: Vec<[f64; 3]>,
 }
 
@@ -89,7 +91,7 @@ impl Samples {
             return Err(CurveError::TooFew { points: n, needed: FEWEST_POINTS });
         }
         hints.retain(|&i| i < n);
-        let mut samples = Self { stray: vec![false; n], step_mm: smooth_length(&at, &sigma) / n as f64, reach: 1.0, hints, sums: Vec::new(), at, sigma };
+        let mut samples = Self { stray: vec![false; n], step_mm: smooth_length(&at, &sigma) / n as f64, reach: 1.0, hints, typical: 0.0, sums: Vec::new(), at, sigma };
         samples.mark_strays();
         samples.measure_noise();
         samples.sum();
@@ -143,12 +145,14 @@ impl Samples {
         }
     }
 
+    /// The middle one of the standard deviations, mm.
+    pub(super) fn typical_sigma(&self) -> f64 {
+        self.typical
+    }
+
     /// Points in a mean whose standard deviation is half of `mm`, not more than 10 mm of them.
     pub(super) fn block_points(&self, mm: f64) -> usize {
-        let mut sorted = self.sigma.clone();
-        let middle = sorted.len() / 2;
-        let typical = *sorted.select_nth_unstable_by(middle, f64::total_cmp).1;
-        let wanted = self.reach * (typical / (0.5 * mm)).powi(2);
+        let wanted = self.reach * (self.typical / (0.5 * mm)).powi(2);
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a count")]
         let n = wanted.clamp(1.0, self.count(BLOCK_MOST_MM) as f64).round() as usize;
         n
@@ -247,6 +251,8 @@ impl Samples {
         for s in &mut self.sigma {
             *s = (*s * scale).max(SIGMA_FLOOR_MM);
         }
+        let mut sorted = self.sigma.clone();
+        self.typical = *sorted.select_nth_unstable_by(n / 2, f64::total_cmp).1;
     }
 
     fn sum(&mut self) {

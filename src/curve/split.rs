@@ -19,6 +19,13 @@ const PLACE_RAD: f64 = 0.2;
 const CUBIC_COST: f64 = 1.9;
 /// From this length a line costs half, mm.
 const LONG_LINE_MM: f64 = 100.0;
+/// From this length a line costs still less by `VERY_LONG_GAIN`, mm: no worn edge is so straight by chance.
+const VERY_LONG_LINE_MM: f64 = 400.0;
+const VERY_LONG_GAIN: f64 = 0.6;
+/// A line's direction agrees with the points' at its ends within this and three deviations, radians.
+const LINE_SLACK_RAD: f64 = 0.06;
+/// The points' direction is taken over at least this much either side, mm.
+const HEADING_MM: f64 = 4.0;
 /// Shortest line, mm.
 const SHORT_LINE_MM: f64 = 10.0;
 /// Cost of a piece stretched to its limit, so that joints fall where there is room.
@@ -99,6 +106,20 @@ fn count(samples: &Samples, from: usize, to: usize, limit: Limit) -> usize {
     ((to - from) / samples.block_points(limit.depart_mm)).clamp(10, BLOCKS)
 }
 
+/// Points either side over which the points' direction is good to a quarter of the slack.
+fn heading_points(samples: &Samples) -> usize {
+    let wanted = (1.5 * samples.reach).cbrt() * (samples.typical_sigma() / (samples.step_mm * 0.25 * LINE_SLACK_RAD)).powf(2.0 / 3.0);
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a count")]
+    let n = wanted.clamp(samples.count(HEADING_MM) as f64, samples.count(6.0 * HEADING_MM) as f64).round() as usize;
+    n.min(samples.len() / 8).max(1)
+}
+
+/// The points' direction at index `i`: the slope of the parabola over `half` points either side.
+fn heading(samples: &Samples, i: usize, half: usize) -> Vec2 {
+    let n = samples.len();
+    (1..=half).fold(Vec2::ZERO, |sum, k| sum + (samples.place(i + k) - samples.place(i + n - k)) * k as f64)
+}
+
 /// Places where pieces may join: closer where the line turns.
 fn places(samples: &Samples, from: usize, to: usize) -> Vec<usize> {
     let w = samples.count(4.0).min((to - from) / 4).max(1);
@@ -135,6 +156,10 @@ fn places(samples: &Samples, from: usize, to: usize) -> Vec<usize> {
 struct Reach {
     line: Vec<usize>,
     cubic: Vec<usize>,
+    /// The points' own direction at each place; `None` at a corner, where a piece may leave as it likes.
+    heading: Vec<Option<Vec2>>,
+    /// By how much a line's direction may differ from it, radians.
+    slack: f64,
 }
 
 impl Reach {
@@ -169,7 +194,26 @@ impl Reach {
             line.push(l);
             cubic.push(c);
         }
-        Self { line, cubic }
+        let half = heading_points(samples);
+        let heading = (0..=last).map(|k| (!corners || (k > 0 && k < last)).then(|| heading(samples, places[k], half))).collect();
+        // Slope of a parabola in its middle: variance 3 σ² / (2 m³ h²) for m points either side.
+        let sigma = samples.typical_sigma();
+        let noise = (1.5 * samples.reach / (half as f64).powi(3)).sqrt() * sigma / samples.step_mm;
+        Self { line, cubic, heading, slack: LINE_SLACK_RAD + 3.0 * noise }
+    }
+
+    /// Cost of a line for leaving the points' direction at its ends, where the next piece must take it up.
+    fn turn_cost(&self, samples: &Samples, places: &[usize], i: usize, j: usize) -> Option<f64> {
+        let along = samples.place(places[j]) - samples.place(places[i]);
+        let mut cost = 0.0;
+        for u in [self.heading[i], self.heading[j]].into_iter().flatten() {
+            let turn = along.cross(u).atan2(along.dot(u)).abs();
+            if turn > self.slack {
+                return None;
+            }
+            cost += 0.5 * (turn / self.slack).powi(2);
+        }
+        Some(cost)
     }
 
     fn cost(&self, samples: &Samples, places: &[usize], kind: Kind, i: usize, j: usize) -> Option<f64> {
@@ -183,7 +227,10 @@ impl Reach {
         }
         let stretch = STRETCH_COST * ((j - i) as f64 / (far - i) as f64).powi(4);
         Some(match kind {
-            Kind::Line => 1.0 - 0.5 * (length / LONG_LINE_MM).min(1.0),
+            Kind::Line => {
+                let straight = ((length - LONG_LINE_MM) / (VERY_LONG_LINE_MM - LONG_LINE_MM)).clamp(0.0, 1.0);
+                1.0 - 0.5 * (length / LONG_LINE_MM).min(1.0) - VERY_LONG_GAIN * straight + self.turn_cost(samples, places, i, j)?
+            }
             Kind::Cubic => CUBIC_COST,
         } + stretch)
     }
