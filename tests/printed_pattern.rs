@@ -352,7 +352,7 @@ fn svg_is_in_millimetres_and_parses() {
 #[test]
 fn json_keeps_to_the_contract() {
     let rings = vec![half()];
-    let text = json::write("drafted", &[json::Outline { name: "body", rings }]);
+    let text = json::write("drafted", &[json::Outline { name: "body", rings, cut: None }]);
     let value: serde_json::Value = serde_json::from_str(&text).unwrap();
     assert_eq!(value["unit"], "mm");
     assert_eq!(value["stage"], "drafted");

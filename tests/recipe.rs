@@ -135,6 +135,32 @@ fn a_step_is_added_and_taken_back_to_the_byte() {
 }
 
 #[test]
+fn an_allowance_is_cut_and_said() {
+    let bench = bench();
+    let (status, told, error) = bench.run("edit", &["allowance", "edges=C-D", "seam=15mm"]);
+    assert_eq!(status, 0, "{error}");
+    assert!(told.contains("seam allowance of 15mm at C-D"), "{told}");
+    assert_eq!(bench.run("edit", &["allowance", "edges=D-E", "hem=1 1/2in"]).0, 0);
+    let (_, told, _) = bench.run("draft", &[]);
+    for words in ["seam 9/16 in at C-D", "hem 1 1/2 in at D-E"] {
+        assert!(told.contains(words), "{words}: {told}");
+    }
+    let text = fs::read_to_string(bench.dir.join("drafted.json")).expect("drafted.json is there");
+    let json: serde_json::Value = serde_json::from_str(&text).expect("it is JSON");
+    let cut = json["pieces"][0]["cut"].as_array().expect("a cut line").clone();
+    let cut: Vec<(f64, f64)> =
+        cut.iter().map(|p| (p[0].as_f64().expect("x"), p[1].as_f64().expect("y"))).collect();
+    let ((wide, high), (finished_wide, finished_high)) = (extent(&cut), extent(&bench.points()));
+    close(wide - finished_wide, 15.0, 0.05);
+    close(high - finished_high, 1.5 * 25.4, 0.05);
+    let (_, svg, _) = bench.run("export", &["--stage", "drafted", "--format", "svg", "--out", "-"]);
+    assert!(svg.contains("body-cut"), "the cut line has its own id");
+    let (status, _, error) = bench.run("edit", &["allowance", "edges=B-C", "hem=40mm"]);
+    assert_eq!(status, 1);
+    assert!(error.contains("step 3 (allowance): B-C is curved and cannot be folded over whole"), "{error}");
+}
+
+#[test]
 fn what_cannot_be_done_leaves_everything_as_it_was() {
     let bench = bench();
     bench.run("draft", &[]);

@@ -20,24 +20,12 @@ impl Draft {
     pub(super) fn run(self) -> anyhow::Result<()> {
         let folder = Folder::open(&self.dir)?;
         let (folded, drafted) = replay::replay(&folder)?;
-        let path = folder.write_drafted(&outlines(&drafted))?;
+        let pieces = drafted.pieces.iter().map(Outline::of_piece).collect::<Result<Vec<_>, _>>()?;
+        let path = folder.write_drafted(&json::write("drafted", &pieces))?;
         print(&folded, &drafted);
         println!("\nwritten: {}", path.display());
         Ok(())
     }
-}
-
-/// The pieces as JSON for scripts.
-fn outlines(drafted: &Drafted) -> String {
-    let pieces: Vec<Outline<'_>> = drafted
-        .pieces
-        .iter()
-        .map(|piece| Outline {
-            name: &piece.record.piece,
-            rings: std::iter::once(piece.outline.ring()).chain(piece.holes.iter().cloned()).collect(),
-        })
-        .collect();
-    json::write("drafted", &pieces)
 }
 
 fn print(folded: &Folded, drafted: &Drafted) {

@@ -69,7 +69,7 @@ impl Export {
         }
         let found = self.found()?;
         let bytes = match self.format {
-            Format::Json | Format::Dxf => json::write(self.stage.word(), &outlines(&found)).into_bytes(),
+            Format::Json | Format::Dxf => json::write(self.stage.word(), &outlines(&found)?).into_bytes(),
             Format::Svg => svg::write(self.stage.word(), &drawing(&found)?).into_bytes(),
             Format::Png => png::write(&drawing(&found)?, DOTS_PER_MM)?,
         };
@@ -115,18 +115,12 @@ fn with_holes(ring: Ring, piece: &Piece) -> Vec<Ring> {
     std::iter::once(ring).chain(piece.holes.iter().cloned()).collect()
 }
 
-fn outlines(found: &Found) -> Vec<Outline<'_>> {
+fn outlines(found: &Found) -> Result<Vec<Outline<'_>>, ExportError> {
     match found {
         Found::Rings(list) => {
-            list.iter().map(|(name, rings)| Outline { name, rings: rings.clone() }).collect()
+            Ok(list.iter().map(|(name, rings)| Outline { name, rings: rings.clone(), cut: None }).collect())
         }
-        Found::Pieces(list) => list
-            .iter()
-            .map(|piece| Outline {
-                name: &piece.record.piece,
-                rings: with_holes(piece.outline.ring(), piece),
-            })
-            .collect(),
+        Found::Pieces(list) => list.iter().map(Outline::of_piece).collect(),
     }
 }
 

@@ -3,11 +3,14 @@
 //! ```text
 //! {"unit":"mm","stage":"traced","pieces":[{"name":"body","rings":[[[x,y],...],...]}],"rings":[[[x,y],...],...]}
 //! ```
-//! The first ring is the outer line, further rings are holes; `rings` once more at the top is the first piece's, for
+//! A drafted piece with allowances has `"cut":[[x,y],...]` beside `rings`: the line that the knife follows. `rings` are
+//! always the finished lines. The first ring is the outer line, further rings are holes; `rings` once more at the top is the first piece's, for
 //! tools that read a single outline. Chords depart from the exact curve by at most 0.01 mm; numbers have four
 //! decimals, so the same outline gives the same bytes.
 
+use super::ExportError;
 use crate::geometry::Ring;
+use crate::pattern::Piece;
 use std::fmt::Write as _;
 
 /// How far a chord may depart from the curve, millimetres: a fifth of the finest line a plotter draws.
@@ -18,8 +21,21 @@ pub const CHORD_MM: f64 = 0.01;
 pub struct Outline<'a> {
     /// Its name.
     pub name: &'a str,
-    /// Outer line, then holes.
+    /// Outer line, then holes: the finished lines.
     pub rings: Vec<Ring>,
+    /// The line that the knife follows, where it is another.
+    pub cut: Option<Ring>,
+}
+
+impl<'a> Outline<'a> {
+    /// A piece with its cut line.
+    ///
+    /// # Errors
+    /// [`ExportError::Allowance`] when it has none; never for a piece that was drafted.
+    pub fn of_piece(piece: &'a Piece) -> Result<Self, ExportError> {
+        let rings = std::iter::once(piece.outline.ring()).chain(piece.holes.iter().cloned()).collect();
+        Ok(Self { name: &piece.record.piece, rings, cut: piece.cut_line()?.map(|cut| cut.ring) })
+    }
 }
 
 /// Writes pieces at a stage (`traced`, `folded` or `drafted`).
@@ -27,7 +43,10 @@ pub struct Outline<'a> {
 pub fn write(stage: &str, pieces: &[Outline<'_>]) -> String {
     let listed: Vec<String> = pieces
         .iter()
-        .map(|piece| format!("{{\"name\":{},\"rings\":{}}}", quoted(piece.name), rings(&piece.rings)))
+        .map(|piece| {
+            let cut = piece.cut.as_ref().map_or_else(String::new, |cut| format!(",\"cut\":{}", ring(cut)));
+            format!("{{\"name\":{},\"rings\":{}{cut}}}", quoted(piece.name), rings(&piece.rings))
+        })
         .collect();
     let first = pieces.first().map_or_else(|| "[]".to_owned(), |piece| rings(&piece.rings));
     format!(
@@ -42,15 +61,15 @@ fn quoted(text: &str) -> String {
 }
 
 fn rings(list: &[Ring]) -> String {
+    format!("[{}]", list.iter().map(ring).collect::<Vec<_>>().join(","))
+}
+
+fn ring(ring: &Ring) -> String {
     let mut out = String::from("[");
-    for (i, ring) in list.iter().enumerate() {
-        out.push_str(if i == 0 { "[" } else { ",[" });
-        for (j, p) in ring.flatten(CHORD_MM).iter().enumerate() {
-            let comma = if j == 0 { "" } else { "," };
-            // Adding nought turns a negative nought into a plain one.
-            let _ = write!(out, "{comma}[{:.4},{:.4}]", round(p.x), round(p.y));
-        }
-        out.push(']');
+    for (j, p) in ring.flatten(CHORD_MM).iter().enumerate() {
+        let comma = if j == 0 { "" } else { "," };
+        // Adding nought turns a negative nought into a plain one.
+        let _ = write!(out, "{comma}[{:.4},{:.4}]", round(p.x), round(p.y));
     }
     out.push(']');
     out
