@@ -114,7 +114,7 @@ fn settle(joined: &mut Joined, samples: &Samples, tolerance: &Tolerance) -> Resu
     let limit = Limit { depart_mm: tolerance.depart_mm };
     let mut feet = joined.settle(samples, FIRST_SCALE * limit.depart_mm, SETTLE_ROUNDS);
     for _ in 0..MENDING_ROUNDS {
-            if !mend(joined, &feet, samples, limit) {
+        if !mend(joined, &feet, samples, limit) {
             break;
         }
         feet = joined.settle(samples, FIRST_SCALE * limit.depart_mm, SETTLE_ROUNDS);
@@ -126,20 +126,28 @@ fn settle(joined: &mut Joined, samples: &Samples, tolerance: &Tolerance) -> Resu
 /// Pieces joined as the split found them.
 fn join(samples: &Samples, runs: &[Run], corners: &[Corner]) -> Joined {
     let n = samples.len();
-    let half = samples.count(2.0);
+    let near = samples.count(2.0);
     let joints = runs
         .iter()
         .map(|run| {
             let corner = corners.iter().find(|c| c.index == run.from % n);
-            let from = (run.from + n - half) % n;
-            let mean = samples.mean(from, from + 2 * half + 1).map_or(samples.place(run.from), |b| b.at);
+            let from = (run.from + n - near) % n;
+            let mean = samples.mean(from, from + 2 * near + 1).map_or(samples.place(run.from), |b| b.at);
             Joint { at: corner.map_or(mean, |c| c.at), corner: corner.is_some(), index: run.from }
         })
         .collect();
+    let half = split::heading_points(samples);
     let pieces = runs
         .iter()
         .map(|run| {
-            let (u, v) = run.curve.map_or((Vec2::ZERO, Vec2::ZERO), |c| (c.p1 - c.p0, c.p3 - c.p2));
+            // Directions from the points where two cubics meet: each alone may curl at its end.
+            let (mut u, mut v) = run.curve.map_or((Vec2::ZERO, Vec2::ZERO), |c| (c.p1 - c.p0, c.p3 - c.p2));
+            for (d, at) in [(&mut u, run.from), (&mut v, run.to)] {
+                if corners.iter().all(|c| c.index != at % n) {
+                    let along = split::heading(samples, at % n, half);
+                    *d = along * (d.hypot() / along.hypot().max(1e-9));
+                }
+            }
             Piece { kind: run.kind, heading: [u.atan2(), v.atan2()], handle: [u.hypot(), v.hypot()] }
         })
         .collect();

@@ -107,7 +107,7 @@ fn count(samples: &Samples, from: usize, to: usize, limit: Limit) -> usize {
 }
 
 /// Points either side over which the points' direction is good to a quarter of the slack.
-fn heading_points(samples: &Samples) -> usize {
+pub(super) fn heading_points(samples: &Samples) -> usize {
     let wanted = (1.5 * samples.reach).cbrt() * (samples.typical_sigma() / (samples.step_mm * 0.25 * LINE_SLACK_RAD)).powf(2.0 / 3.0);
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a count")]
     let n = wanted.clamp(samples.count(HEADING_MM) as f64, samples.count(6.0 * HEADING_MM) as f64).round() as usize;
@@ -115,7 +115,7 @@ fn heading_points(samples: &Samples) -> usize {
 }
 
 /// The points' direction at index `i`: the slope of the parabola over `half` points either side.
-fn heading(samples: &Samples, i: usize, half: usize) -> Vec2 {
+pub(super) fn heading(samples: &Samples, i: usize, half: usize) -> Vec2 {
     let n = samples.len();
     (1..=half).fold(Vec2::ZERO, |sum, k| sum + (samples.place(i + k) - samples.place(i + n - k)) * k as f64)
 }
