@@ -1,7 +1,7 @@
 //! SVG: a drawing in, the text of a file out, in millimetres.
 //!
 //! Width and height are in mm and the view box has the same numbers, so one user unit is one millimetre. Every
-//! layer that is used is a group with its name as id, in the order of [`Layer`](crate::geometry::Layer) lists;
+//! layer that is used is a group with its name as id, in the order of [`crate::geometry::Layer`] lists;
 //! within a group the drawing's order is kept. Words stay words.
 
 use super::layers;

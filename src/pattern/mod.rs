@@ -2,7 +2,7 @@
 //!
 //! A half piece has its fold on x = 0, the fold's top at the origin, cloth at x ≥ 0, y down, millimetres. Its
 //! [`Outline`] is edges between lettered points; letters are given once and never change. A [`Recipe`] names edges
-//! and lists steps as words ([`StepText`]); [`draft`] replays it. Everything here is a pure value.
+//! and lists steps as words ([`StepText`]); [`draft()`] replays it. Everything here is a pure value.
 
 mod allowance;
 mod crossing;

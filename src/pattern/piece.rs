@@ -50,7 +50,7 @@ impl Piece {
     /// The line that the knife follows; `None` when no edge has an allowance, and the finished line is cut.
     ///
     /// # Errors
-    /// [`AllowanceError`]; never for a piece that [`super::draft`] made, which checks it after every step.
+    /// [`AllowanceError`]; never for a piece that [`super::draft()`] made, which checks it after every step.
     pub fn cut_line(&self) -> Result<Option<CutLine>, AllowanceError> {
         allowance::cut_line(&self.outline)
     }
