@@ -161,6 +161,34 @@ fn check_9_corners() {
 }
 
 #[test]
+fn a_right_corner_is_mitred_by_one_cut_of_45_degrees() {
+    // Allowances of 10 round a right corner at (100, 200), cut off 2 outside it: the cut lies on x + y = 300 + 2√2, and
+    // folded in along both edges the two halves of the cut lie beside each other, 2 short of the halving line [G].
+    let half = Piece {
+        outline: straight(&[(0.0, 0.0), (100.0, 0.0), (100.0, 200.0), (0.0, 200.0)]),
+        holes: Vec::new(),
+        record: Record::default(),
+    };
+    let edges: Vec<String> = ["B-C", "C-D"].map(str::to_owned).into();
+    let steps = vec![
+        StepText::new("allowance").with_list("edges", &edges).with("turned", "10mm"),
+        StepText::new("mitre").with("point", "C").with("outside", "2mm"),
+    ];
+    let recipe = |steps| Recipe { names: Vec::new(), steps };
+    let cut = draft(&half, &recipe(steps.clone())).unwrap().body().cut_line().unwrap().unwrap();
+    let line = 300.0 + 2.0 * 2f64.sqrt();
+    assert!(has_vertex(&cut, 110.0, line - 110.0) && has_vertex(&cut, line - 210.0, 210.0), "{:?}", cut.ring);
+    assert!(!has_vertex(&cut, 110.0, 210.0), "the full corner is gone");
+    // Without a thickness in the record the distance must be said.
+    let unsaid = vec![steps[0].clone(), StepText::new("mitre").with("point", "C")];
+    assert!(draft(&half, &recipe(unsaid.clone())).unwrap_err().to_string().contains("outside = "));
+    let mut leather = half;
+    leather.record.set("thickness", "1.6mm").unwrap();
+    let same = draft(&leather, &recipe(unsaid)).unwrap().body().cut_line().unwrap().unwrap();
+    assert_eq!(same.ring, cut.ring, "1.25 times 1.6 mm is 2 mm");
+}
+
+#[test]
 fn slits_are_spaced_by_the_chord_error() {
     // L = √(8 r e) [G]: on a radius of 100 mm, 0.5 mm off the curve, every 20 mm.
     close(slit_spacing_mm(100.0, 0.5), 20.0, 1e-12);

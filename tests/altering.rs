@@ -3,7 +3,7 @@
 //! Rows named "TRADE check N" are the numbered check values of the trade notes that the project is built to; `[G]`
 //! marks a value derived from geometry, which the test repeats by hand in its comment. Inches there, as here.
 
-use kurbo::{CubicBez, Line, PathSeg, Point};
+use kurbo::{CubicBez, Line, ParamCurve, ParamCurveNearest, PathSeg, Point};
 use onfold::geometry::Ring;
 use onfold::pattern::{Kind, Outline, PatternError, Piece, Recipe, Record, StepProblem, StepText, draft};
 use proptest::prelude::*;
@@ -398,6 +398,56 @@ fn a_corner_is_rounded_and_squared_again() {
     let large = StepText::new("round").with("point", "C").with("radius", "11in");
     let refused = draft(&half, &Recipe { names: Vec::new(), steps: vec![large] }).unwrap_err();
     assert!(refused.to_string().contains("11in does not fit at C"), "{refused}");
+}
+
+#[test]
+fn a_wavering_curve_is_made_fair() {
+    // An armhole cut into twelve curves, their joints pushed off it by turns by 0.3 mm.
+    let true_curve = CubicBez::new((125.0, 0.0), (135.0, 132.5), (195.0, 246.45), (305.0, 265.0));
+    let at = |i: u32| {
+        let off = if i == 0 || i == 12 {
+            0.0
+        } else if i % 2 == 0 {
+            0.3
+        } else {
+            -0.3
+        };
+        true_curve.eval(f64::from(i) / 12.0) + kurbo::Vec2::new(off, -off)
+    };
+    let mut segments = vec![PathSeg::Line(Line::new((0.0, 0.0), at(0)))];
+    for i in 0..12 {
+        let part = true_curve.subsegment(f64::from(i) / 12.0..f64::from(i + 1) / 12.0);
+        let (start, end) = (at(i), at(i + 1));
+        segments.push(PathSeg::Cubic(CubicBez::new(
+            start,
+            start + (part.p1 - part.p0),
+            end - (part.p3 - part.p2),
+            end,
+        )));
+    }
+    segments.push(PathSeg::Line(Line::new((305.0, 265.0), (305.0, 500.0))));
+    segments.push(PathSeg::Line(Line::new((305.0, 500.0), (0.0, 500.0))));
+    segments.push(PathSeg::Line(Line::new((0.0, 500.0), (0.0, 0.0))));
+    let ring = Ring::new(segments).unwrap();
+    let half = Piece {
+        outline: Outline::from_half(&ring, &[0, 1, 13, 14, 15]),
+        holes: Vec::new(),
+        record: Record::default(),
+    };
+    let after = drafted_unnamed(&half, StepText::new("smooth").with("edge", "B-C").with("within", "1mm"));
+    let edge = &after.outline.edges()[1];
+    assert!(edge.segments.len() <= 3, "{} curves are left", edge.segments.len());
+    assert_eq!((edge.start(), edge.end()), (at(0), at(12)));
+    for segment in &edge.segments {
+        for i in 0..=20 {
+            let p = segment.eval(f64::from(i) / 20.0);
+            let away = true_curve.nearest(p, 1e-6).distance_sq.sqrt();
+            assert!(away < 1.0 + 0.43, "{away} mm from the true curve");
+        }
+    }
+    let straight =
+        draft(&half, &Recipe { names: Vec::new(), steps: vec![StepText::new("smooth").with("edge", "C-D")] });
+    assert!(straight.unwrap_err().to_string().contains("is straight"));
 }
 
 #[test]

@@ -23,6 +23,8 @@ pub struct Edge {
     pub name: Option<String>,
     /// What is added outside it, if anything.
     pub allowance: Option<Allowance>,
+    /// How far outside its first point the allowances are cut off straight across, millimetres; `None` for a full corner.
+    pub mitre_mm: Option<f64>,
     /// Its lines and cubics, never empty, each beginning where the one before ends.
     pub segments: Vec<PathSeg>,
 }
@@ -80,7 +82,7 @@ impl Outline {
             let run_end = index > 0 && is_run(segment) != is_run(&segments[index - 1]);
             if corner || run_end {
                 let from = edges.last().map_or(Letter::nth(0), |e| e.from.next());
-                edges.push(Edge { from, name: None, allowance: None, segments: Vec::new() });
+                edges.push(Edge { from, name: None, allowance: None, mitre_mm: None, segments: Vec::new() });
             }
             if let Some(edge) = edges.last_mut() {
                 push_joined(&mut edge.segments, *segment);

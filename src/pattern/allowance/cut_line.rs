@@ -7,7 +7,7 @@ use super::meet::{self, SAME_MM};
 use super::offset::{outward, tightest};
 use super::turned::{Bend, EdgeTurn, Turned};
 use crate::geometry::{PathSeg, Point, Ring};
-use crate::pattern::joint::SMOOTH_RAD;
+use crate::pattern::joint::{SMOOTH_RAD, end_direction, start_direction};
 use crate::pattern::{Outline, crossing};
 use kurbo::{Line, ParamCurve, ParamCurveArclen};
 
@@ -83,6 +83,13 @@ pub(in crate::pattern) fn cut_line(outline: &Outline) -> Result<Option<CutLine>,
             let ended = flapped(&neighbour, &flap, fold_line(outline, before), depth, corner);
             let (neighbour, flap) = ended.ok_or_else(missed)?;
             (runs[before], runs[next]) = (meet::reversed(&flap), meet::reversed(&neighbour));
+        }
+    }
+    for next in 0..count {
+        let Some(outside) = outline.edges()[next].mitre_mm else { continue };
+        let before = outline.before(next);
+        if let Some((a, b)) = mitred(outline, next, outside, [&runs[before], &runs[next]]) {
+            (runs[before], runs[next]) = (a, b);
         }
     }
     if let Some((edge, _)) = crossing::first_crossing(&runs) {
@@ -184,4 +191,27 @@ fn flapped(
     *first = meet::ending_at(first.reverse(), outer).reverse();
     run.append(&mut flap);
     Some((neighbour, run))
+}
+
+/// Two runs that meet in a full corner, cut off along a line square to the halving line of the corner, `outside` from its
+/// point. `None` where the corner does not reach that far, and nothing is to be cut off.
+fn mitred(
+    outline: &Outline,
+    point: usize,
+    outside: f64,
+    [a, b]: [&[PathSeg]; 2],
+) -> Option<(Vec<PathSeg>, Vec<PathSeg>)> {
+    let (arriving, leaving) = (&outline.edges()[outline.before(point)], &outline.edges()[point]);
+    let on = end_direction(arriving.segments.last()?)?;
+    let back = -start_direction(leaving.segments.first()?)?;
+    let (halving, corner) = ((on + back).normalize(), leaving.start());
+    let across = kurbo::Vec2::new(-halving.y, halving.x);
+    let reach = a.last()?.end().distance(corner) * REACH;
+    let middle = corner + halving * outside;
+    let line = [PathSeg::Line(Line::new(middle - across * reach, middle + across * reach))];
+    let (a_place, _, a_end) = meet::crossing(a, &line, middle)?;
+    let (b_place, _, b_start) = meet::crossing(b, &line, middle)?;
+    let mut a = meet::up_to(a, a_place, a_end);
+    a.push(PathSeg::Line(Line::new(a_end, b_start)));
+    Some((a, meet::from(b, b_place, b_start)))
 }

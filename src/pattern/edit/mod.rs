@@ -8,10 +8,12 @@ mod amount;
 mod cut;
 mod deepen;
 mod lengthen;
+mod mitre;
 mod move_end;
 mod move_point;
 mod round;
 mod slide;
+mod smooth;
 mod square;
 mod straighten;
 mod true_up;
@@ -36,7 +38,7 @@ pub(super) trait Edit {
 type Read = fn(&StepText) -> Result<Box<dyn Edit>, StepProblem>;
 
 /// Every kind of step, as it is written, and its reader.
-const KINDS: [(&str, Read); 10] = [
+const KINDS: [(&str, Read); 12] = [
     (lengthen::Lengthen::KIND, |t| Ok(Box::new(lengthen::Lengthen::read(t)?))),
     (widen::Widen::KIND, |t| Ok(Box::new(widen::Widen::read(t)?))),
     (move_end::MoveEnd::KIND, |t| Ok(Box::new(move_end::MoveEnd::read(t)?))),
@@ -46,6 +48,8 @@ const KINDS: [(&str, Read); 10] = [
     (round::Round::KIND, |t| Ok(Box::new(round::Round::read(t)?))),
     (square::Square::KIND, |t| Ok(Box::new(square::Square::read(t)?))),
     (allow::Allow::KIND, |t| Ok(Box::new(allow::Allow::read(t)?))),
+    (mitre::Mitre::KIND, |t| Ok(Box::new(mitre::Mitre::read(t)?))),
+    (smooth::Smooth::KIND, |t| Ok(Box::new(smooth::Smooth::read(t)?))),
     (true_up::True::KIND, |t| Ok(Box::new(true_up::True::read(t)?))),
 ];
 

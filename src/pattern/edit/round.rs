@@ -104,10 +104,11 @@ pub(super) fn replace_corner(
     }
     edges[corner].segments[0] = outgoing;
     edges[corner].from = second;
+    edges[corner].mitre_mm = None;
     if let Some(segments) = between {
         // The new edge is cut as the one that runs into it.
         let allowance = edges[before].allowance;
-        edges.insert(corner, Edge { from: first, name: None, allowance, segments });
+        edges.insert(corner, Edge { from: first, name: None, allowance, mitre_mm: None, segments });
     }
 }
 
