@@ -407,7 +407,7 @@ fn a_wavering_curve_is_made_fair() {
     let at = |i: u32| {
         let off = if i == 0 || i == 12 {
             0.0
-        } else if i % 2 == 0 {
+        } else if i.is_multiple_of(2) {
             0.3
         } else {
             -0.3
@@ -448,6 +448,40 @@ fn a_wavering_curve_is_made_fair() {
     let straight =
         draft(&half, &Recipe { names: Vec::new(), steps: vec![StepText::new("smooth").with("edge", "C-D")] });
     assert!(straight.unwrap_err().to_string().contains("is straight"));
+}
+
+#[test]
+fn a_slash_opens_by_what_is_asked_about_its_pivot() {
+    // 100 × 200, slashed from B (100, 0) to the middle of the hem (50, 200), R = √(50² + 200²), opened by 30: the wedge
+    // has ½ R² sin θ with sin(θ/2) = 30 / 2R; the bridging curve only adds a sliver to it. [G]
+    let mm = 1.0 / IN;
+    let half = straight_half(&[(0.0, 0.0), (100.0 * mm, 0.0), (100.0 * mm, 200.0 * mm), (0.0, 200.0 * mm)]);
+    let step = StepText::new("spread").with("pivot", "B").with("edge", "C-D").with("by", "30mm");
+    let after = drafted_unnamed(&half, step);
+    let r = f64::hypot(50.0, 200.0);
+    let theta = 2.0 * (30.0 / (2.0 * r)).asin();
+    let grown = after.outline.area_mm2() - half.outline.area_mm2();
+    assert!((0.5 * r * r * theta.sin()..0.5 * r * r * theta.sin() + 60.0).contains(&grown), "{grown}");
+    let edges = after.outline.edges();
+    close(edges[1].length_mm(), 200.0, 1e-9);
+    assert!(edges[1].is_straight() && edges[1].end().x > 120.0, "the side swings out whole");
+    close(edges[2].segments[0].end().distance(edges[2].segments[2].start()), 30.0, 1e-6);
+    let joints = [(0, 1), (1, 2)].map(|(a, b)| (edges[2].segments[a], edges[2].segments[b]));
+    for (a, b) in joints {
+        let direction = |s: PathSeg, from: f64, to: f64| (s.eval(to) - s.eval(from)).normalize();
+        close(direction(a, 1.0 - 1e-6, 1.0).cross(direction(b, 0.0, 1e-6)), 0.0, 1e-4);
+    }
+    // The part nearer to the fold stays, from either side of the slash.
+    let other =
+        StepText::new("spread").with("pivot", "D").with("edge", "A-B").with("by", "10mm").with("at", "60mm");
+    let after = drafted_unnamed(&half, other);
+    assert_eq!(after.outline.points().next().unwrap().1, Point::ZERO);
+    assert!(after.outline.points().nth(1).unwrap().1.x > 108.0);
+    for (words, told) in [(("C", "1mm"), "nothing to slash"), (("A", "700mm"), "cannot open that far")] {
+        let step = StepText::new("spread").with("pivot", words.0).with("edge", "C-D").with("by", words.1);
+        let refused = draft(&half, &Recipe { names: Vec::new(), steps: vec![step] }).unwrap_err().to_string();
+        assert!(refused.contains(told), "{refused}");
+    }
 }
 
 #[test]
@@ -533,6 +567,13 @@ fn any_recipe() -> impl Strategy<Value = (Piece, Vec<StepText>)> {
                 .with_list("edges", &[format!("{from}-{to}")])
                 .with(Kind::ALL[kind].word(), format!("{width:.1}mm"))
         }),
+        ("[A-E]", "[A-D]", 1.0..60.0f64).prop_map(|(pivot, from, by)| {
+            let to = char::from(from.as_bytes()[0] + 1);
+            StepText::new("spread")
+                .with("pivot", pivot)
+                .with("edge", format!("{from}-{to}"))
+                .with("by", format!("{by:.1}mm"))
+        }),
         "[A-E]".prop_map(|point| StepText::new("true").with("point", point)),
         ("[B-D]", "[C-G]").prop_map(|(a, b)| StepText::new("square").with("edge", format!("{a}-{b}"))),
         (-50.0..50.0f64).prop_map(|by| {
@@ -574,8 +615,8 @@ fn any_recipe_gives_a_sound_piece_or_says_why() {
         done.set(done.get() + 1);
         prop_assert_eq!(&draft(&half, &recipe).unwrap(), &drafted, "the same again");
         let (before, after) = (&half.outline, &drafted.body().outline);
-        // Truing at the fold bends a straight edge, and is the only step that may.
-        let bent = recipe.steps.iter().any(|step| step.kind == "true");
+        // Only truing at the fold and spreading bend a straight edge.
+        let bent = recipe.steps.iter().any(|step| step.kind == "true" || step.kind == "spread");
         for old in before.edges().iter().filter(|old| old.is_straight()) {
             let new = after.edges().iter().find(|new| new.from == old.from);
             prop_assert!(bent || new.is_none_or(|new| new.is_straight()), "straight edges stay straight");

@@ -135,6 +135,37 @@ fn a_step_is_added_and_taken_back_to_the_byte() {
 }
 
 #[test]
+fn every_step_of_the_help_can_be_done() {
+    let help = Command::cargo_bin("onfold").expect("the program is built").args(["edit", "--help"]).output();
+    let help = String::from_utf8(help.expect("it runs").stdout).expect("words");
+    let lines: Vec<&str> = help
+        .lines()
+        .skip_while(|l| !l.starts_with("Steps"))
+        .skip(1)
+        .take_while(|l| l.starts_with("  "))
+        .collect();
+    assert!(lines.len() >= 13, "{help}");
+    let bench = bench();
+    let named = bench
+        .recipe()
+        .replace("[edges]\n", "[edges]\ntop = \"A-B\"\narmhole = \"B-C\"\nside = \"C-D\"\nhem = \"D-E\"\n");
+    let rounded = named.clone() + "\n[[step]]\ndo = \"round\"\npoint = \"D\"\nradius = \"40mm\"\n";
+    for line in lines {
+        // The step ends where two blanks begin; quotes are the shell's.
+        let step = line.trim().split("  ").next().expect("a step");
+        let step = step.replace(" below ", "\u{1}below\u{1}").replace('"', "");
+        let words: Vec<String> = step.split(' ').map(|w| w.replace('\u{1}', " ")).collect();
+        let words: Vec<&str> = words.iter().map(String::as_str).collect();
+        // The corner that `square` takes away must be there first.
+        let (text, words) =
+            if words[0] == "square" { (&rounded, vec!["square", "edge=F-G"]) } else { (&named, words) };
+        fs::write(bench.dir.join("pattern.toml"), text).expect("the recipe is set");
+        let (status, _, error) = bench.run("edit", &words);
+        assert_eq!(status, 0, "{line}: {error}");
+    }
+}
+
+#[test]
 fn an_allowance_is_cut_and_said() {
     let bench = bench();
     let (status, told, error) = bench.run("edit", &["allowance", "edges=C-D", "seam=15mm"]);

@@ -6,13 +6,28 @@ use crate::shelf::Folder;
 use clap::Args;
 use std::path::PathBuf;
 
+/// Every step with an example, below the options.
+const STEPS: &str = "\
+Steps (lengths as you write them: 90mm, 9cm, 3 1/2in; a minus sign takes away; edges by name or letters):
+  lengthen by=90mm at=\"40mm below C\"            everything below the line goes down; or edge=hem
+  widen total=2in                                the whole side; each=1in says the same; or edges=, at=fold, at=60mm
+  move-end edge=armhole point=C each=25mm        one end of an edge, its height kept; neighbour=slides takes it along
+  move-point point=C out=10mm down=5mm           a point; its edges keep their far ends
+  spread pivot=C edge=hem by=40mm                slashed from the edge to the pivot and opened
+  deepen edge=armhole by=10mm                    a curve deeper, or flatter
+  straighten edge=side                           a straight line between the ends
+  smooth edge=armhole within=1mm                 a wavering curve made fair
+  round point=D radius=40mm                      a corner rounded
+  square edge=D-E                                a rounded or cut-off corner made plain again
+  true point=A                                   square at the fold, or running on smoothly
+  allowance edges=side,armhole seam=15mm         or turned=, hem=, turn-down=: the line to cut
+  mitre point=D outside=2mm                      the allowances cut off across a corner
+Example:
+  onfold edit apron lengthen by=90mm at=\"40mm below C\"";
+
 /// Arguments of `onfold edit`.
 #[derive(Debug, Args)]
-#[command(after_help = "Examples:\n  \
-    onfold edit apron lengthen by=90mm at=\"40mm below C\"\n  \
-    onfold edit apron widen total=2in edges=side\n  \
-    onfold edit apron move-end edge=armhole point=C each=25mm\n  \
-    onfold edit apron --undo")]
+#[command(after_help = STEPS)]
 pub(super) struct Edit {
     /// The pattern folder
     #[arg(value_name = "DIR")]

@@ -187,6 +187,30 @@ pub enum StepProblem {
         /// Its depth, millimetres.
         depth_mm: f64,
     },
+    /// A place past the end of an edge.
+    #[error("{edge} is only {length_mm:.1} mm long; name a place on it, or leave `at` out for its middle")]
+    PastEnd {
+        /// The edge.
+        edge: String,
+        /// Its length, millimetres.
+        length_mm: f64,
+    },
+    /// A slash along an edge.
+    #[error(
+        "the pivot {pivot} is an end of {edge}, so there is nothing to slash; name a point across the piece"
+    )]
+    PivotOnEdge {
+        /// The point's letter.
+        pivot: String,
+        /// The edge.
+        edge: String,
+    },
+    /// A slash that would have to swing all the way round.
+    #[error("the slash is {radius_mm:.1} mm long and cannot open that far; use a smaller amount")]
+    OpensTooFar {
+        /// Its length, millimetres.
+        radius_mm: f64,
+    },
     /// The cut line cannot be made.
     #[error("{0}")]
     Allowance(#[from] AllowanceError),

@@ -14,6 +14,7 @@ mod move_point;
 mod round;
 mod slide;
 mod smooth;
+mod spread;
 mod square;
 mod straighten;
 mod true_up;
@@ -38,7 +39,7 @@ pub(super) trait Edit {
 type Read = fn(&StepText) -> Result<Box<dyn Edit>, StepProblem>;
 
 /// Every kind of step, as it is written, and its reader.
-const KINDS: [(&str, Read); 12] = [
+const KINDS: [(&str, Read); 13] = [
     (lengthen::Lengthen::KIND, |t| Ok(Box::new(lengthen::Lengthen::read(t)?))),
     (widen::Widen::KIND, |t| Ok(Box::new(widen::Widen::read(t)?))),
     (move_end::MoveEnd::KIND, |t| Ok(Box::new(move_end::MoveEnd::read(t)?))),
@@ -50,6 +51,7 @@ const KINDS: [(&str, Read); 12] = [
     (allow::Allow::KIND, |t| Ok(Box::new(allow::Allow::read(t)?))),
     (mitre::Mitre::KIND, |t| Ok(Box::new(mitre::Mitre::read(t)?))),
     (smooth::Smooth::KIND, |t| Ok(Box::new(smooth::Smooth::read(t)?))),
+    (spread::Spread::KIND, |t| Ok(Box::new(spread::Spread::read(t)?))),
     (true_up::True::KIND, |t| Ok(Box::new(true_up::True::read(t)?))),
 ];
 
