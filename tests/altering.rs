@@ -154,6 +154,26 @@ fn check_11_fold_off_square() {
 }
 
 #[test]
+fn a_line_is_told_in_many_ways() {
+    // The side of the bib apron runs from C, 10 in down, to D, 29 in down: each of these lies on it at 14 in.
+    let half = bib_apron();
+    let lengthened =
+        |at: &str| drafted(&half, vec![StepText::new("lengthen").with("by", "1in").with("at", at)]);
+    let expected = lengthened("14in");
+    for at in ["14in below top", "4in below C", "15in above D", "4 in below c", "355.6mm", "15in above E"] {
+        assert_eq!(lengthened(at), expected, "{at}");
+    }
+    assert_eq!(lengthened("middle of side"), lengthened("19 1/2in"));
+    assert_eq!(lengthened("middle of C-D"), lengthened("9.5in below C"));
+    for (at, told) in
+        [("somewhere", "no point `somewhere`"), ("half way", "write at ="), ("4 below C", "no unit")]
+    {
+        let (text, _) = problem(&half, StepText::new("lengthen").with("by", "1in").with("at", at));
+        assert!(text.contains(told), "{at}: {text}");
+    }
+}
+
+#[test]
 fn curves_across_the_line_are_blended() {
     let half = curved_apron();
     let step = StepText::new("lengthen").with("by", "90mm").with("at", "100mm below top");
