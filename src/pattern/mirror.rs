@@ -22,10 +22,15 @@ use std::f64::consts::PI;
 
 /// Directions tried at first.
 const DIRECTIONS: usize = 72;
-/// Of them followed to the end.
+/// Of them followed on a few points.
 const FOLLOWED: usize = 5;
+/// Of these followed to the end on all points, where nearly all the time goes. A piece with as many as three lines that
+/// come near to being its axis (a square has four, but they are alike) needs more.
+const FINISHED: usize = 2;
 /// A coarse distance counts at most this part of the outline's size.
 const COARSE_CAP: f64 = 0.05;
+/// Candidates are compared by a loss of this scale, as part of the outline's size.
+const COST_PART: f64 = 0.01;
 /// Rounds of partners and closed form.
 const CLOSED_ROUNDS: usize = 12;
 /// Rounds of Gauss-Newton across the line.
@@ -183,10 +188,13 @@ pub(super) fn find(points: &[Point], step_mm: f64, sigma_mm: f64) -> Result<Mirr
         .filter(|&k| coarse[k] <= coarse[(k + 1) % DIRECTIONS] && coarse[k] < coarse[(k + DIRECTIONS - 1) % DIRECTIONS])
         .collect();
     starts.sort_by(|&a, &b| coarse[a].total_cmp(&coarse[b]));
-    let best = starts
+    let mut rough: Vec<(f64, Mirror)> =
+        starts.into_iter().take(FOLLOWED).map(|k| roughly(&cells, &few, centre, angle(k), size)).collect();
+    rough.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let best = rough
         .into_iter()
-        .take(FOLLOWED)
-        .map(|k| follow(&cells, points, &few, centre, angle(k), size, AGREED_MM.max(AGREED_SIGMAS * sigma_mm)))
+        .take(FINISHED)
+        .map(|(_, mirror)| follow(&cells, points, mirror, size, AGREED_MM.max(AGREED_SIGMAS * sigma_mm)))
         .min_by(|a, b| a.cost.total_cmp(&b.cost))
         .ok_or(FoldError::NoAxis { residual_mm: size, limit_mm: NO_AXIS_PART * size })?;
     let limit_mm = NO_AXIS_PART * size;
@@ -309,11 +317,16 @@ fn median(v: Vec<f64>) -> f64 {
     quantile(v, 0.5)
 }
 
-fn follow(cells: &Cells, points: &[Point], few: &[Point], centre: Point, angle: f64, size: f64, agreed_mm: f64) -> Candidate {
+/// A candidate axis followed on a few points by the closed form, and what it costs there.
+fn roughly(cells: &Cells, few: &[Point], centre: Point, angle: f64, size: f64) -> (f64, Mirror) {
     let mut mirror = Mirror { point: centre, direction: Vec2::from_angle(angle), across_mm: 0.0, turn_rad: 0.0 };
     for _ in 0..CLOSED_ROUNDS {
         closed_form(cells, few, &mut mirror);
     }
+    (pairs(cells, few, &mirror).iter().map(|p| loss(p.r, COST_PART * size)).sum(), mirror)
+}
+
+fn follow(cells: &Cells, points: &[Point], mut mirror: Mirror, size: f64, agreed_mm: f64) -> Candidate {
     let mut scale = 0.02 * size;
     for _ in 0..ROUNDS {
         let pairs = pairs(cells, points, &mirror);
@@ -333,7 +346,7 @@ fn follow(cells: &Cells, points: &[Point], few: &[Point], centre: Point, angle: 
         weights += w;
     }
     Candidate {
-        cost: pairs.iter().map(|p| loss(p.r, 0.01 * size)).sum(),
+        cost: pairs.iter().map(|p| loss(p.r, COST_PART * size)).sum(),
         quartile: quantile(pairs.iter().map(|p| p.r.abs()).collect(), 0.75),
         agreed: pairs.iter().filter(|p| p.r.abs() < agreed_mm).count() as f64 > AGREED_PART * pairs.len() as f64,
         scale: (inside / weights.max(1e-12)).sqrt(),
