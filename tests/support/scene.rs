@@ -8,7 +8,7 @@ use onfold::sheet::layout::{self, Ink, Paper};
 
 /// Reflectance of paper and of printed ink, as of office paper and toner.
 pub(crate) const PAPER: f64 = 0.80;
-pub(crate) const INK: f64 = 0.045;
+pub(crate) const INK: f64 = 0.020;
 
 #[derive(Debug, Clone)]
 pub(crate) struct Scene {
