@@ -4,29 +4,10 @@
 use crate::camera::{CameraError, Observation, PhotoFacts, Place, Priors, Solution, solve};
 use crate::geometry::{Point, Vec2};
 use crate::photo::Photo;
-use crate::sheet::{self, Tag, layout};
+use super::slivers;
+use crate::sheet::{self, Finds, Scale, Tag, layout};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
-
-/// Print scale: true millimetres for each nominal one, across and down the sheet.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Scale {
-    /// Across the sheet (x).
-    pub across: f64,
-    /// Down the sheet (y).
-    pub down: f64,
-}
-
-impl Scale {
-    /// Printed at exactly 100 %.
-    pub const TRUE: Self = Self { across: 1.0, down: 1.0 };
-
-    /// True place on the sheet of a nominal one.
-    #[must_use]
-    pub fn apply(self, p: Point) -> Point {
-        Point::new(p.x * self.across, p.y * self.down)
-    }
-}
 
 /// Why no camera came of the photographs.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -103,8 +84,8 @@ const AXIS_TURN: f64 = 0.35;
 /// [`LocateError`], which says which photograph and what to do.
 pub fn locate(photos: &[Photo], scale: Scale) -> Result<Located, LocateError> {
     let facts: Vec<PhotoFacts> = facts(photos);
-    let tags: Vec<Vec<Tag>> = photos.iter().map(sheet::find_tags).collect();
-    for (i, found) in tags.iter().enumerate() {
+    let finds: Vec<Finds> = photos.iter().map(sheet::find).collect();
+    for (i, found) in finds.iter().map(|f| &f.tags).enumerate() {
         if found.is_empty() {
             return Err(LocateError::NoSheets { photo: i + 1 });
         }
@@ -115,18 +96,23 @@ pub fn locate(photos: &[Photo], scale: Scale) -> Result<Located, LocateError> {
         }
     }
     let mut seen = Vec::new();
-    for (photo, found) in tags.iter().enumerate() {
-        seen.extend(from_tags(&photos[photo], photo, found, scale));
+    for (photo, found) in finds.iter().enumerate() {
+        seen.extend(from_tags(&photos[photo], photo, &found.tags, scale));
     }
     let priors = Priors::default();
-    let first = solve(&facts, layout::SHEETS, &seen, &priors)?;
+    let mut first = solve(&facts, layout::SHEETS, &seen, &priors)?;
+    for photo in 0..photos.len() {
+        for (sheet, place) in slivers::slivers(&photos[photo], &finds[photo].corners, &first, photo, scale) {
+            first.places[sheet] = first.places[sheet].or(Some(place));
+        }
+    }
     let mut refined = Vec::new();
     for photo in 0..photos.len() {
         refined.extend(predicted(&photos[photo], photo, &first, scale));
     }
     let solution = solve(&facts, layout::SHEETS, &refined, &priors)?;
     let sheets = (0..layout::SHEETS).filter_map(|number| sheet_found(number, &solution, &refined)).collect();
-    Ok(Located { solution, observations: refined, sheets, scale, tags: tags.iter().map(Vec::len).sum() })
+    Ok(Located { solution, observations: refined, sheets, scale, tags: finds.iter().map(|f| f.tags.len()).sum() })
 }
 
 /// Photographs of one size and one EXIF focal length share a lens.
@@ -166,7 +152,7 @@ fn from_tags(photo: &Photo, index: usize, tags: &[Tag], scale: Scale) -> Vec<Obs
         .into_par_iter()
         .filter_map(|((sheet, node), (at, width))| {
             let found = sheet::refine_corner(photo, at, sheet::window_px(width), 0.12 * width)?;
-            let on_board = scale.apply(node_place(node));
+            let on_board = scale.true_from_nominal(node_place(node));
             Some(Observation {
                 photo: index,
                 board: sheet,
@@ -189,7 +175,7 @@ fn predicted(photo: &Photo, index: usize, solution: &Solution, scale: Scale) -> 
         .into_par_iter()
         .filter_map(|(sheet, node)| {
             let place = solution.places[sheet]?;
-            let on_board = scale.apply(node_place(node));
+            let on_board = scale.true_from_nominal(node_place(node));
             let at = |d: Vec2| camera.pixel_from_table(place.table_from_board(on_board + d), 0.0);
             let start = at(Vec2::ZERO)?;
             if !camera.sees(start) {
@@ -199,7 +185,7 @@ fn predicted(photo: &Photo, index: usize, solution: &Solution, scale: Scale) -> 
             let across = at(Vec2::new(half, 0.0))?.distance(at(Vec2::new(-half, 0.0))?);
             let down = at(Vec2::new(0.0, half))?.distance(at(Vec2::new(0.0, -half))?);
             let width = across.min(down);
-            let refined = crate::sheet::refine_corner(photo, start, sheet::window_px(width), REACH * width)?;
+            let refined = sheet::refine_corner(photo, start, sheet::window_px(width), REACH * width)?;
             // Light squares lie up-right and down-left of nodes whose column and row add up to an even number.
             let sign = if (node.0 + node.1) % 2 == 0 { -1.0 } else { 1.0 };
             let diagonal = at(Vec2::new(half, sign * half))? - at(Vec2::new(-half, -sign * half))?;

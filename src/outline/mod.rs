@@ -1,1 +1,146 @@
-//! Room `outline`.
+//! The outline: a photograph, its camera and the placed sheets enter; closed lines in millimetres on the
+//! table leave, with a standard deviation at each point.
+//!
+//! What the paper looks like is known: every cell of the table that a sheet covers has an expected colour.
+//! 1. `backdrop` draws the sheets as the camera should see them, in the light that the visible checker
+//!    corners show.
+//! 2. `region` decides cell by cell (a few millimetres) between cloth, sheet and floor, and joins the
+//!    cells by the shortest boundary that the evidence allows.
+//! 3. `edge` looks along the boundary's normals in the photograph itself, finds the way from cloth to
+//!    sheet by dynamic programming, then the place of the step to a fraction of a pixel.
+
+mod backdrop;
+mod colour;
+mod contour;
+mod edge;
+mod path;
+mod region;
+mod step;
+mod strap;
+mod table;
+
+use crate::camera::{Camera, Place};
+use crate::geometry::{Point, Trace};
+use crate::photo::Photo;
+use crate::sheet::Scale;
+
+/// A sheet lying on the table.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PlacedSheet {
+    /// Sheet number, from 0.
+    pub number: usize,
+    /// Its place.
+    pub place: Place,
+}
+
+/// A checker corner that the photograph shows: it proves sheet all round it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct VisibleCorner {
+    /// Sheet number, from 0.
+    pub sheet: usize,
+    /// Column 0 to 9 and row 0 to 12 of the lattice.
+    pub node: (i32, i32),
+}
+
+/// How the garment's edge is made.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum EdgeKind {
+    /// A hem or a turned edge: rounded.
+    Folded,
+    /// Cut square through, as leather is.
+    Cut,
+}
+
+/// What the tracing needs to be told.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Wish {
+    /// Thickness of the garment's edge, millimetres.
+    pub thickness_mm: f64,
+    /// How its edge is made.
+    pub edge: EdgeKind,
+    /// Arms of the silhouette narrower than this are left out (straps), millimetres.
+    pub trim_narrower_mm: Option<f64>,
+}
+
+/// What lies on the table.
+#[derive(Debug, Clone)]
+pub struct Scene<'a> {
+    /// The photograph.
+    pub photo: &'a Photo,
+    /// Its camera.
+    pub camera: &'a Camera,
+    /// The sheets.
+    pub sheets: &'a [PlacedSheet],
+    /// Print scale of the sheets.
+    pub scale: Scale,
+    /// Corners seen.
+    pub corners: &'a [VisibleCorner],
+}
+
+/// Why there is no outline.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum OutlineError {
+    /// Nothing lies on the sheets.
+    #[error("the sheets are found, but no garment lies on them; lay it so that its outline runs over the sheets")]
+    Nothing,
+    /// More than one thing lies there.
+    #[error("{count} separate things lie on the sheets, at {places}; photograph one garment at a time, with its straps tucked under")]
+    Several {
+        /// How many.
+        count: usize,
+        /// Where, in words.
+        places: String,
+    },
+    /// The garment leaves the picture.
+    #[error("the garment runs out of the photograph at the {side}; step back until all of it and a hand's breadth of sheet round it are in view")]
+    OutOfPhoto {
+        /// Which side.
+        side: String,
+    },
+    /// The garment leaves the sheets.
+    #[error("the garment runs off the sheets at the {side} ({off_mm:.0} mm of its outline); lay more sheets under its outline there")]
+    OffSheets {
+        /// Which side.
+        side: String,
+        /// Length of outline off the sheets, millimetres.
+        off_mm: f64,
+    },
+}
+
+/// The outlines of one garment.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outline {
+    /// The outer line.
+    pub outer: Trace,
+    /// Inner lines (holes).
+    pub holes: Vec<Trace>,
+}
+
+/// Traces the garment.
+///
+/// # Errors
+/// [`OutlineError`], which says what was seen and what to do.
+pub fn trace(scene: &Scene<'_>, wish: &Wish) -> Result<Outline, OutlineError> {
+    let backdrop = backdrop::Backdrop::new(scene);
+    let table = table::Table::new(scene, &backdrop);
+    let region = region::find(scene, &backdrop, &table, wish)?;
+    let outer = edge::refine(scene, &backdrop, &region, wish);
+    Ok(Outline { outer, holes: Vec::new() })
+}
+
+/// Words for where a place lies as seen in the upright photograph.
+fn side_in_words(camera: &Camera, at: Point) -> String {
+    let Some(pixel) = camera.pixel_from_table(at, 0.0) else { return "edge".into() };
+    #[expect(clippy::cast_precision_loss, reason = "picture sizes are far below 2^52")]
+    let (u, v) = (pixel.x / camera.width as f64 - 0.5, pixel.y / camera.height as f64 - 0.5);
+    let across = if u < 0.0 { "left" } else { "right" };
+    let down = if v < 0.0 { "top" } else { "bottom" };
+    // Near a corner both words are told.
+    if u.abs() > 2.0 * v.abs() {
+        across.into()
+    } else if v.abs() > 2.0 * u.abs() {
+        down.into()
+    } else {
+        format!("{down} {across}")
+    }
+}

@@ -9,8 +9,10 @@ mod find;
 pub mod layout;
 pub mod print;
 mod refine;
+mod scale;
 
 pub use cells::Tag;
-pub use find::find_tags;
+pub use find::{Finds, LooseCorner, find};
 pub use layout::{Ink, Paper, Roll};
+pub use scale::Scale;
 pub use refine::{Refined, refine_corner, window_px};

@@ -1,0 +1,310 @@
+//! The sheets as the camera should see them.
+
+use super::colour::{Colour, mix};
+use super::{PlacedSheet, Scene};
+use crate::geometry::{Point, Rect, Vec2};
+use crate::sheet::layout::{self, Ink};
+use rayon::prelude::*;
+
+/// Colours of unprinted and of fully inked paper at one place.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Levels {
+    /// Paper.
+    pub white: Colour,
+    /// Ink.
+    pub black: Colour,
+}
+
+impl Levels {
+    /// Colour of paper that is white for this part of an area.
+    pub(super) fn at(&self, white: f32) -> Colour {
+        mix(self.black, self.white, white)
+    }
+}
+
+/// What one sheet shows at a place.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Printed {
+    /// Part of the neighbourhood that is white, 0 to 1.
+    pub white: f32,
+    /// How much that changes within a cell's reach, 0 to 1: where ink edges run.
+    pub edge: f32,
+    /// True in the printed area, false on the white margin round it.
+    pub printed: bool,
+    /// True where an A4 or a Letter page reaches, but not both.
+    pub doubtful: bool,
+}
+
+/// Nominal millimetres from the board to the rim of the maps: farther than any page reaches.
+const RIM: usize = 30;
+const MAP_WIDTH: usize = 180 + 2 * RIM;
+const MAP_HEIGHT: usize = 240 + 2 * RIM;
+/// Half width of the box over which the white part is averaged, millimetres.
+const BOX_HALF: usize = 1;
+
+/// One sheet's print as maps of one nominal millimetre.
+struct Sheet {
+    placed: PlacedSheet,
+    sharp: Vec<f32>,
+    white: Vec<f32>,
+    edge: Vec<f32>,
+}
+
+/// All sheets, and the light on them.
+pub(super) struct Backdrop {
+    sheets: Vec<Sheet>,
+    scale: crate::sheet::Scale,
+    light: Light,
+    /// Table places of the visible corners.
+    pub corners: Vec<Point>,
+}
+
+impl Backdrop {
+    pub(super) fn new(scene: &Scene<'_>) -> Self {
+        let sheets = scene.sheets.par_iter().map(|s| Sheet::new(*s)).collect();
+        let mut backdrop =
+            Self { sheets, scale: scene.scale, light: Light::default(), corners: Vec::with_capacity(scene.corners.len()) };
+        let samples: Vec<Sample> = scene.corners.iter().filter_map(|c| sample(scene, c)).collect();
+        backdrop.corners = samples.iter().map(|s| s.at).collect();
+        backdrop.light = Light::new(honest(samples));
+        backdrop
+    }
+
+    /// What each sheet that reaches this table place shows there.
+    pub(super) fn printed(&self, at: Point) -> impl Iterator<Item = Printed> + '_ {
+        self.sheets.iter().filter_map(move |s| s.printed(self.nominal(s, at)))
+    }
+
+    /// How white each sheet is within half a millimetre of a table place, 0 to 1; with it, true in the
+    /// printed area, false on the margin.
+    pub(super) fn white(&self, at: Point) -> impl Iterator<Item = (f32, bool)> + '_ {
+        self.sheets.iter().filter_map(move |s| s.white(self.nominal(s, at)))
+    }
+
+    fn nominal(&self, sheet: &Sheet, at: Point) -> Point {
+        self.scale.nominal_from_true(sheet.placed.place.board_from_table(at))
+    }
+
+    /// The light at a table place: interpolated first, then as at the nearest corners.
+    pub(super) fn levels(&self, at: Point) -> &[Levels] {
+        self.light.at(at)
+    }
+
+    /// The table area that the pages may cover.
+    pub(super) fn bounds(&self) -> Rect {
+        let mut bounds: Option<Rect> = None;
+        for s in &self.sheets {
+            for (x, y) in [(-20.0, -30.0), (200.0, -30.0), (200.0, 270.0), (-20.0, 270.0)] {
+                let p = s.placed.place.table_from_board(self.scale.true_from_nominal(Point::new(x, y)));
+                bounds = Some(bounds.map_or(Rect::from_points(p, p), |b| b.union_pt(p)));
+            }
+        }
+        bounds.unwrap_or(Rect::ZERO)
+    }
+}
+
+impl Sheet {
+    #[expect(clippy::cast_precision_loss, reason = "a few hundred")]
+    fn new(placed: PlacedSheet) -> Self {
+        let mut sharp = vec![1f32; MAP_WIDTH * MAP_HEIGHT];
+        for (y, row) in sharp.chunks_exact_mut(MAP_WIDTH).enumerate() {
+            for (x, v) in row.iter_mut().enumerate() {
+                let at = Point::new(x as f64 - RIM as f64 + 0.5, y as f64 - RIM as f64 + 0.5);
+                if layout::ink_at(at, placed.number) == Some(Ink::Black) {
+                    *v = 0.0;
+                }
+            }
+        }
+        let white = boxed(&sharp, |run| run.iter().sum::<f32>() / run.len() as f32);
+        let most = boxed(&sharp, |run| run.iter().copied().fold(0.0, f32::max));
+        let least = boxed(&sharp, |run| run.iter().copied().fold(1.0, f32::min));
+        let edge = most.iter().zip(&least).map(|(a, b)| a - b).collect();
+        Self { placed, sharp, white, edge }
+    }
+
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to lie in the map")]
+    #[expect(clippy::cast_precision_loss, reason = "a small constant")]
+    fn white(&self, nominal: Point) -> Option<(f32, bool)> {
+        if !page(layout::Paper::A4).contains(nominal) && !page(layout::Paper::Letter).contains(nominal) {
+            return None;
+        }
+        let (x, y) = (nominal.x + RIM as f64 - 0.5, nominal.y + RIM as f64 - 0.5);
+        let (i, j) = ((x as usize).min(MAP_WIDTH - 2), (y as usize).min(MAP_HEIGHT - 2));
+        let (u, v) = ((x - i as f64) as f32, (y - j as f64) as f32);
+        let k = j * MAP_WIDTH + i;
+        let [a, b, c, d] = [k, k + 1, k + MAP_WIDTH, k + MAP_WIDTH + 1].map(|k| self.sharp[k]);
+        Some(((a + (b - a) * u) * (1.0 - v) + (c + (d - c) * u) * v, layout::PRINTED.contains(nominal)))
+    }
+
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to lie in the map")]
+    #[expect(clippy::cast_precision_loss, reason = "a small constant")]
+    fn printed(&self, nominal: Point) -> Option<Printed> {
+        let (a4, letter) = (page(layout::Paper::A4), page(layout::Paper::Letter));
+        let (on_a4, on_letter) = (a4.contains(nominal), letter.contains(nominal));
+        if !(on_a4 || on_letter) {
+            return None;
+        }
+        let (x, y) = (nominal.x + RIM as f64, nominal.y + RIM as f64);
+        let k = (y as usize).min(MAP_HEIGHT - 1) * MAP_WIDTH + (x as usize).min(MAP_WIDTH - 1);
+        Some(Printed {
+            white: self.white[k],
+            edge: self.edge[k],
+            printed: layout::PRINTED.contains(nominal),
+            doubtful: on_a4 != on_letter,
+        })
+    }
+}
+
+/// The page in the sheet's frame.
+fn page(paper: layout::Paper) -> Rect {
+    let (w, h) = paper.size_mm();
+    let origin = paper.board_origin_mm();
+    Rect::new(-origin.x, -origin.y, w - origin.x, h - origin.y)
+}
+
+/// A box filter along both axes.
+fn boxed(map: &[f32], of: impl Fn(&[f32]) -> f32) -> Vec<f32> {
+    let mut across = map.to_vec();
+    for (row, out) in map.chunks_exact(MAP_WIDTH).zip(across.chunks_exact_mut(MAP_WIDTH)) {
+        for x in BOX_HALF..MAP_WIDTH - BOX_HALF {
+            out[x] = of(&row[x - BOX_HALF..=x + BOX_HALF]);
+        }
+    }
+    let mut both = across.clone();
+    for y in BOX_HALF..MAP_HEIGHT - BOX_HALF {
+        for x in 0..MAP_WIDTH {
+            let run: [f32; 2 * BOX_HALF + 1] = std::array::from_fn(|k| across[(y + k - BOX_HALF) * MAP_WIDTH + x]);
+            both[y * MAP_WIDTH + x] = of(&run);
+        }
+    }
+    both
+}
+
+/// The light at one visible corner.
+#[derive(Debug, Clone, Copy)]
+struct Sample {
+    at: Point,
+    levels: Levels,
+}
+
+/// Distance from a corner at which its squares' colours are read, along the diagonal, millimetres per axis:
+/// past the blur of the edges, before what may cover the neighbouring corner.
+const READ_AT: f64 = 3.0;
+/// Least grey difference of paper and ink for a corner to tell the light.
+const CONTRAST_LEAST: f32 = 15.0;
+
+fn sample(scene: &Scene<'_>, corner: &super::VisibleCorner) -> Option<Sample> {
+    let place = scene.sheets.iter().find(|s| s.number == corner.sheet)?.place;
+    let (column, row) = corner.node;
+    let node = Point::new(f64::from(column) * layout::SQUARE_MM, f64::from(row) * layout::SQUARE_MM);
+    let table = |d: Vec2| place.table_from_board(scene.scale.true_from_nominal(node + d));
+    let read = |d: Vec2| -> Option<Colour> {
+        let p = scene.camera.pixel_from_table(table(d), 0.0)?;
+        let c = scene.photo.colour(p.x, p.y)?;
+        #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
+        let c = c.map(|v| v as f32);
+        Some(c)
+    };
+    // Black squares lie down-right and up-left of nodes with an even sum, else the other two.
+    let sign = if (column + row) % 2 == 0 { 1.0 } else { -1.0 };
+    let darks = [read(Vec2::new(sign * READ_AT, READ_AT))?, read(Vec2::new(-sign * READ_AT, -READ_AT))?];
+    // White without a tag stands in the odd rows: the row below this node is `row`, the one above row - 1.
+    let down = if row % 2 == 1 { 1.0 } else { -1.0 };
+    let white = read(Vec2::new(-sign * down * READ_AT, down * READ_AT))?;
+    let black = if darks[0][0] < darks[1][0] { darks[0] } else { darks[1] };
+    (white[0] - black[0] > CONTRAST_LEAST).then(|| Sample { at: table(Vec2::ZERO), levels: Levels { white, black } })
+}
+
+/// How much lighter than usual the ink may look against its paper before cloth is suspected on it.
+const INK_RATIO_OFF: f32 = 0.08;
+/// How far the ink's chroma may be from its paper's, grey levels.
+const INK_CHROMA_OFF: f32 = 9.0;
+
+/// Samples without those that read cloth for ink or paper: ink on paper keeps its ratio in any light.
+fn honest(samples: Vec<Sample>) -> Vec<Sample> {
+    let ratio = |s: &Sample| s.levels.black[0] / s.levels.white[0];
+    let mut ratios: Vec<f32> = samples.iter().map(ratio).collect();
+    if ratios.is_empty() {
+        return samples;
+    }
+    ratios.sort_by(f32::total_cmp);
+    let usual = ratios[ratios.len() / 2];
+    let chroma = |s: &Sample| {
+        let d = |k: usize| (s.levels.black[k] - s.levels.white[k]).abs();
+        d(1).max(d(2))
+    };
+    samples.into_iter().filter(|s| (ratio(s) - usual).abs() < INK_RATIO_OFF && chroma(s) < INK_CHROMA_OFF).collect()
+}
+
+/// The light on the table, looked up on a coarse grid.
+#[derive(Debug, Default)]
+struct Light {
+    bounds: Rect,
+    across: usize,
+    cells: Vec<Vec<Levels>>,
+}
+
+/// Cell of the light grid, millimetres: half a square.
+const LIGHT_CELL: f64 = 10.0;
+/// How far round the corners the light is known, millimetres.
+const LIGHT_MARGIN: f64 = 150.0;
+/// Corners that an interpolated light is made of.
+const NEIGHBOURS: usize = 8;
+/// Nearest corners whose own light is tried too: at a shadow's edge either may hold.
+const OWN: usize = 3;
+
+impl Light {
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few hundred cells")]
+    #[expect(clippy::cast_precision_loss, reason = "a few hundred cells")]
+    fn new(samples: Vec<Sample>) -> Self {
+        let Some(first) = samples.first() else { return Self::default() };
+        let bounds = samples
+            .iter()
+            .fold(Rect::from_points(first.at, first.at), |b, s| b.union_pt(s.at))
+            .inflate(LIGHT_MARGIN, LIGHT_MARGIN);
+        let across = (bounds.width() / LIGHT_CELL).ceil() as usize + 1;
+        let down = (bounds.height() / LIGHT_CELL).ceil() as usize + 1;
+        let cells = (0..across * down)
+            .into_par_iter()
+            .map(|k| {
+                let at = bounds.origin()
+                    + Vec2::new((k % across) as f64 * LIGHT_CELL, (k / across) as f64 * LIGHT_CELL);
+                let mut near: Vec<(f64, usize)> =
+                    samples.iter().enumerate().map(|(i, s)| (s.at.distance_squared(at), i)).collect();
+                let n = NEIGHBOURS.min(near.len());
+                near.select_nth_unstable_by(n - 1, |a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+                near.truncate(n);
+                near.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+                let mut sum = Levels { white: [0.0; 3], black: [0.0; 3] };
+                let mut total = 0.0;
+                for &(d2, i) in &near {
+                    let w = (1.0 / (d2 + 100.0)) as f32;
+                    total += w;
+                    for c in 0..3 {
+                        sum.white[c] += w * samples[i].levels.white[c];
+                        sum.black[c] += w * samples[i].levels.black[c];
+                    }
+                }
+                let mut levels = vec![Levels {
+                    white: sum.white.map(|v| v / total),
+                    black: sum.black.map(|v| v / total),
+                }];
+                levels.extend(near.iter().take(OWN).map(|&(_, i)| samples[i].levels));
+                levels
+            })
+            .collect();
+        Self { bounds, across, cells }
+    }
+
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to the grid")]
+    #[expect(clippy::cast_precision_loss, reason = "a few hundred cells")]
+    fn at(&self, p: Point) -> &[Levels] {
+        if self.cells.is_empty() {
+            return &[];
+        }
+        let index = |v: f64, n: usize| (v / LIGHT_CELL).round().clamp(0.0, (n - 1) as f64) as usize;
+        let i = index(p.x - self.bounds.x0, self.across);
+        let j = index(p.y - self.bounds.y0, self.cells.len() / self.across);
+        &self.cells[j * self.across + i]
+    }
+}

@@ -1,0 +1,104 @@
+//! Colours as three numbers, and the few tints that a cloth or a floor is made of.
+
+/// Y, Cb, Cr as sampled, 0 to 255.
+pub(super) type Colour = [f32; 3];
+
+/// Chroma counts more than luma: light and shade change the luma of one cloth, hardly its chroma.
+const CHROMA_WEIGHT: f32 = 2.0;
+
+/// Square of the distance of two colours, in luma's grey levels.
+#[inline]
+pub(super) fn distance2(a: Colour, b: Colour) -> f32 {
+    let d = |k: usize| a[k] - b[k];
+    d(0) * d(0) + CHROMA_WEIGHT * CHROMA_WEIGHT * (d(1) * d(1) + d(2) * d(2))
+}
+
+/// A mixture, `t` of the second.
+#[inline]
+pub(super) fn mix(a: Colour, b: Colour, t: f32) -> Colour {
+    std::array::from_fn(|k| a[k] + (b[k] - a[k]) * t)
+}
+
+/// A tint with its spread.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Tint {
+    /// Mean.
+    pub mean: Colour,
+    /// Standard deviation of the distance to the mean over its members, per axis, grey levels.
+    pub spread: f32,
+    /// Part of all members.
+    pub share: f32,
+}
+
+/// Spread no tint falls under: noise and the unevenness of cloth, grey levels.
+const SPREAD_LEAST: f32 = 5.0;
+/// Rounds of the k-means; it settles in about ten.
+const ROUNDS: usize = 12;
+
+/// The `count` tints that describe the members best (k-means, S. Lloyd 1982, doi:10.1109/TIT.1982.1056489,
+/// begun at evenly spaced quantiles of luma so that the outcome is always the same).
+#[expect(clippy::cast_precision_loss, reason = "counts are small")]
+pub(super) fn tints(members: &[Colour], count: usize) -> Vec<Tint> {
+    if members.is_empty() {
+        return Vec::new();
+    }
+    let mut sorted: Vec<Colour> = members.to_vec();
+    sorted.sort_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])).then(a[2].total_cmp(&b[2])));
+    let mut means: Vec<Colour> = (0..count).map(|k| sorted[(2 * k + 1) * sorted.len() / (2 * count)]).collect();
+    let nearest = |means: &[Colour], c: Colour| {
+        let mut best = (f32::INFINITY, 0);
+        for (k, m) in means.iter().enumerate() {
+            let d = distance2(*m, c);
+            if d < best.0 {
+                best = (d, k);
+            }
+        }
+        best
+    };
+    let mut out = Vec::new();
+    for round in 0..=ROUNDS {
+        let mut sums = vec![([0f64; 3], 0f64, 0usize); means.len()];
+        for c in &sorted {
+            let (d, k) = nearest(&means, *c);
+            for j in 0..3 {
+                sums[k].0[j] += f64::from(c[j]);
+            }
+            sums[k].1 += f64::from(d);
+            sums[k].2 += 1;
+        }
+        if round == ROUNDS {
+            for (m, s) in means.iter().zip(&sums) {
+                if s.2 > 0 {
+                    #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
+                    let spread = (s.1 / s.2 as f64 / 3.0).sqrt() as f32;
+                    out.push(Tint {
+                        mean: *m,
+                        spread: spread.max(SPREAD_LEAST),
+                        share: s.2 as f32 / sorted.len() as f32,
+                    });
+                }
+            }
+        } else {
+            for (m, s) in means.iter_mut().zip(&sums) {
+                if s.2 > 0 {
+                    #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
+                    {
+                        *m = s.0.map(|v| (v / s.2 as f64) as f32);
+                    }
+                }
+            }
+        }
+    }
+    out
+}
+
+/// Cost (negative log likelihood, up to a constant) of a colour under the best of the tints.
+pub(super) fn cost(tints: &[Tint], c: Colour) -> f32 {
+    tints
+        .iter()
+        .map(|t| {
+            let d = distance2(t.mean, c) / (2.0 * t.spread * t.spread);
+            d + 3.0 * (t.spread / SPREAD_LEAST).ln()
+        })
+        .fold(f32::INFINITY, f32::min)
+}

@@ -1,0 +1,152 @@
+//! The boundary in the photograph itself.
+//!
+//! First pass: along normals of the region's boundary, each place is judged cloth or sheet, and the
+//! cheapest closed way between the two is taken. Second pass: along the normals of that way, a step from
+//! cloth to sheet is fitted, blurred as the lens blurs it; the sheet may be darkened as a whole (light) and
+//! towards the step (contact shadow), so that the step itself is found and not the shadow's half level.
+
+use super::backdrop::Backdrop;
+use super::colour::{self, Colour, distance2};
+use super::path::{Station, cheapest, smoothed, stations};
+use super::region::Region;
+use super::step::{Profile, Steps};
+use super::{EdgeKind, Scene, Wish};
+use crate::geometry::{Point, Trace, TracePoint, Vec2};
+use rayon::prelude::*;
+
+/// First pass: distance between normals, millimetres.
+const SEARCH_STEP_MM: f64 = 2.0;
+/// First pass: how far it looks to either side, millimetres: the region is right to a few.
+const SEARCH_REACH_MM: f64 = 8.0;
+/// First pass: distance between the places judged, millimetres (about a pixel).
+const SEARCH_FINE_MM: f64 = 0.4;
+/// First pass: what a change of one place between neighbouring normals costs; lets corners stand.
+const SEARCH_BEND: f32 = 0.25;
+/// First pass: change allowed between neighbours, in places.
+const SEARCH_MOST: usize = 4;
+/// Second pass: distance between normals, millimetres.
+const FIT_STEP_MM: f64 = 1.0;
+/// Second pass: what a change of one place between neighbours costs.
+const FIT_BEND: f32 = 0.6;
+/// Second pass: change allowed between neighbours, in places.
+const FIT_MOST: usize = 4;
+/// A standard deviation above which a place is told as bridged, millimetres.
+const BRIDGED_MM: f64 = 0.6;
+
+/// Refines the region's boundary.
+pub(super) fn refine(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, wish: &Wish) -> Trace {
+    let searched = search(scene, backdrop, region);
+    let line = smoothed(&searched.line, 1.2);
+    let stations = stations(&line, FIT_STEP_MM, 2.0);
+    let profiles: Vec<Option<Profile>> =
+        stations.par_iter().map(|s| Profile::read(scene, backdrop, &region.cloth, s)).collect();
+    let steps: Vec<Steps> = profiles.par_iter().map(|p| p.as_ref().map_or_else(Steps::flat, Profile::steps)).collect();
+    let cut: Vec<bool> = stations.iter().map(|s| searched.cut[s.after]).collect();
+    let costs: Vec<Vec<f32>> =
+        steps.iter().zip(&cut).map(|(s, cut)| if *cut { Steps::flat().costs } else { s.costs.clone() }).collect();
+    let way = cheapest(&costs, FIT_MOST, FIT_BEND);
+    let points = stations
+        .par_iter()
+        .zip(&way)
+        .zip(&steps)
+        .zip(&cut)
+        .map(|(((s, &c), steps), &cut)| {
+            let (offset_mm, sigma_mm) = steps.place(c);
+            let bridged = cut || sigma_mm > BRIDGED_MM;
+            let seen = s.at + s.normal * offset_mm;
+            let at = seen - s.normal * silhouette_mm(scene.camera.lean(seen).dot(s.normal), wish);
+            TracePoint { at, sigma_mm: if cut { 5.0 } else { sigma_mm }, bridged }
+        })
+        .collect();
+    Trace { points, corners: Vec::new() }
+}
+
+/// How far the silhouette stands off the true outline for the slope `s` = n · lean, millimetres.
+fn silhouette_mm(s: f64, wish: &Wish) -> f64 {
+    let t = wish.thickness_mm;
+    match wish.edge {
+        EdgeKind::Cut => t * s.max(0.0),
+        EdgeKind::Folded => t / 2.0 * s + t / 2.0 * ((1.0 + s * s).sqrt() - 1.0),
+    }
+}
+
+/// The way found by the first pass.
+struct Searched {
+    line: Vec<Point>,
+    cut: Vec<bool>,
+}
+
+#[expect(clippy::cast_precision_loss, reason = "a few places")]
+fn search(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region) -> Searched {
+    let line = smoothed(&region.boundary, 1.5);
+    let stations = stations(&line, SEARCH_STEP_MM, 6.0);
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few places")]
+    let half = (SEARCH_REACH_MM / SEARCH_FINE_MM).round() as usize;
+    let cut: Vec<bool> = stations.iter().map(|s| region.cut[s.after]).collect();
+    let costs: Vec<Vec<f32>> = stations
+        .par_iter()
+        .zip(&cut)
+        .map(|(s, &cut)| {
+            if cut {
+                // Nothing to look for: stay on the smooth boundary.
+                return (0..=2 * half).map(|k| k.abs_diff(half) as f32 * 0.02).collect();
+            }
+            row_of_costs(scene, backdrop, region, s, half)
+        })
+        .collect();
+    let way = cheapest(&costs, SEARCH_MOST, SEARCH_BEND);
+    let line = stations
+        .iter()
+        .zip(&way)
+        .map(|(s, &c)| s.at + s.normal * ((c as f64 - half as f64) * SEARCH_FINE_MM))
+        .collect();
+    Searched { line, cut }
+}
+
+/// Cost of each place for the boundary: what lies inside it must be cloth, what lies outside must not.
+#[expect(clippy::cast_precision_loss, reason = "a few places")]
+fn row_of_costs(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, s: &Station, half: usize) -> Vec<f32> {
+    const MOST: f32 = 5.0;
+    let mut lead = vec![0f32; 2 * half + 1];
+    for (k, lead) in lead.iter_mut().enumerate() {
+        let at = s.at + s.normal * ((k as f64 - half as f64) * SEARCH_FINE_MM);
+        let Some(c) = scene.camera.pixel_from_table(at, 0.0).and_then(|p| scene.photo.colour(p.x, p.y)) else {
+            continue;
+        };
+        #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
+        let c: Colour = c.map(|v| v as f32);
+        let cloth = colour::cost(&region.cloth, c).min(MOST);
+        let other = backdrop_cost(backdrop, &region.floor, at, c).min(MOST);
+        *lead = (cloth - other) * (SEARCH_FINE_MM as f32);
+    }
+    // Boundary at place k: everything before k is cloth. Sum of (cloth - other) up to k.
+    let mut sum = 0.0;
+    lead.iter()
+        .map(|l| {
+            sum += l;
+            sum
+        })
+        .collect()
+}
+
+/// Cost of a colour if no cloth lies there.
+fn backdrop_cost(backdrop: &Backdrop, floor: &[colour::Tint], at: Point, c: Colour) -> f32 {
+    const SPREAD: f32 = 8.0;
+    let mut cost = f32::INFINITY;
+    let mut printed = false;
+    for (white, on_print) in backdrop.white(at) {
+        printed |= on_print;
+        let edge = 4.0 * white * (1.0 - white);
+        for level in backdrop.levels(at) {
+            let contrast = level.white[0] - level.black[0];
+            let spread2 = SPREAD * SPREAD + (0.3 * contrast * edge).powi(2);
+            cost = cost.min(distance2(level.at(white), c) / (2.0 * spread2) + 0.5 * (spread2 / (SPREAD * SPREAD)).ln());
+        }
+    }
+    if printed { cost } else { cost.min(colour::cost(floor, c)) }
+}
+
+/// Place on a normal.
+pub(super) fn along(s: &Station, offset_mm: f64) -> Point {
+    s.at + Vec2::new(s.normal.x, s.normal.y) * offset_mm
+}

@@ -1,0 +1,270 @@
+//! Cloth told from sheet and floor, cell by cell, and the region of the garment.
+//!
+//! The cells' evidence is joined by minimising  Σ TV(u) λ − Σ r u  over 0 ≤ u ≤ 1, whose threshold is the
+//! best segmentation (T. F. Chan, S. Esedoglu and M. Nikolova, "Algorithms for finding global minimizers
+//! of image segmentation and denoising models", SIAM J. Appl. Math. 66, 2006, doi:10.1137/040615286),
+//! by the primal-dual steps of A. Chambolle and T. Pock (J. Math. Imaging Vis. 40, 2011,
+//! doi:10.1007/s10851-010-0251-1). Where nothing speaks either way, the shortest boundary is taken.
+
+use super::backdrop::Backdrop;
+use super::colour::{self, Colour, Tint};
+use super::table::{CELL_MM, Cell, Ground, Table};
+use super::{OutlineError, Scene, Wish, contour, side_in_words, strap};
+use crate::geometry::Point;
+use rayon::prelude::*;
+
+/// The garment's region.
+pub(super) struct Region {
+    /// Its boundary on the table, clockwise as seen, millimetres, about a point a cell.
+    pub boundary: Vec<Point>,
+    /// For each boundary point, true where a strap was cut off: no edge is to be looked for there.
+    pub cut: Vec<bool>,
+    /// The tints of its cloth.
+    pub cloth: Vec<Tint>,
+    /// The tints of the floor.
+    pub floor: Vec<Tint>,
+}
+
+/// Farther than this from every visible corner, inside their hull, a cell can only be covered: the widest
+/// strip without corners between two sheets laid edge to edge is 57 mm.
+const COVERED_MM: f32 = 34.0;
+/// Nearer than this to a visible corner the sheet shows.
+const SHOWS_MM: f32 = 4.5;
+/// Bound of one cell's evidence, so that a few odd cells cannot outvote a boundary's length.
+const EVIDENCE_MOST: f32 = 6.0;
+/// Evidence for cloth of a cell that can only be covered.
+const COVERED_EVIDENCE: f32 = 1.5;
+/// Cost of a cell's side of boundary. Raising it rounds corners, lowering it lets texture through.
+const BOUNDARY_COST: f32 = 3.0;
+/// Tints of a cloth: the colours of a tartan with its mixtures.
+const CLOTH_TINTS: usize = 6;
+/// Tints of a floor.
+const FLOOR_TINTS: usize = 8;
+/// A second thing on the sheets is told from this area on, mm².
+const THING_MM2: f64 = 4000.0;
+
+/// Finds the garment.
+pub(super) fn find(
+    scene: &Scene<'_>,
+    backdrop: &Backdrop,
+    table: &Table,
+    wish: &Wish,
+) -> Result<Region, OutlineError> {
+    let hull = Hull::of(&backdrop.corners);
+    let inside: Vec<bool> = (0..table.cells.len()).into_par_iter().map(|k| hull.contains(place(table, k))).collect();
+    let covered: Vec<bool> = table
+        .cells
+        .iter()
+        .zip(&inside)
+        .map(|(c, inside)| *inside && c.ground != Ground::Unseen && c.to_corner_mm > COVERED_MM)
+        .collect();
+    // Where a sheet is known to lie and yet does not show, only cloth can be; elsewhere it may be floor.
+    let core: Vec<bool> = covered.iter().zip(&table.cells).map(|(c, cell)| *c && cell.ground == Ground::Print).collect();
+    let core_colours: Vec<Colour> = pick(table, |k| core[k]);
+    if core_colours.is_empty() {
+        return Err(OutlineError::Nothing);
+    }
+    let cloth = colour::tints(&core_colours, CLOTH_TINTS);
+    let floor_colours =
+        pick(table, |k| table.cells[k].ground == Ground::Floor && !inside[k] && table.cells[k].to_corner_mm > 40.0);
+    let floor = colour::tints(&floor_colours, FLOOR_TINTS);
+    let evidence: Vec<f32> = table
+        .cells
+        .par_iter()
+        .enumerate()
+        .map(|(k, cell)| {
+            let levels = backdrop.levels(place(table, k));
+            let base = weigh(cell, &cloth, &floor, levels);
+            if core[k] { base.max(COVERED_EVIDENCE) } else { base }
+        })
+        .collect();
+    if let Ok(d)=std::env::var("DUMP") { let im=image::RgbImage::from_fn(table.across as u32,table.down as u32,|x,y|{let k=y as usize*table.across+x as usize; let e=evidence[k]; let c=table.cells[k]; let _=c; if e>0.0 {image::Rgb([(40.0*e) as u8,0,if core[k]{120}else{0}])} else {image::Rgb([0,(-40.0*e) as u8,if inside[k]{60}else{0}])}}); im.save(d).unwrap(); eprintln!("cloth {:?}\nfloor {:?}", cloth.iter().map(|t|(t.mean,t.spread,t.share)).collect::<Vec<_>>(), floor.iter().map(|t|(t.mean,t.spread,t.share)).collect::<Vec<_>>()); }
+    let u = segment(&evidence, table.across, table.down);
+    let mask: Vec<bool> = u.iter().map(|v| *v > 0.5).collect();
+    let garment = choose(scene, table, &mask, &core)?;
+    let filled = contour::filled(&garment, table.across);
+    let arms = wish.trim_narrower_mm.map(|w| strap::arms(&filled, table.across, w / CELL_MM));
+    let (body, cut_near) = match &arms {
+        Some(arms) => (
+            filled.iter().zip(arms).map(|(f, a)| *f && !a).collect::<Vec<bool>>(),
+            arms.clone(),
+        ),
+        None => (filled, vec![false; mask.len()]),
+    };
+    let level: Vec<f32> = u.iter().zip(&body).map(|(v, b)| if *b { v.max(0.51) } else { v.min(0.49) }).collect();
+    let grid_boundary = contour::longest(&level, table.across, table.down);
+    if grid_boundary.len() < 8 {
+        return Err(OutlineError::Nothing);
+    }
+    let cut = grid_boundary.iter().map(|&(x, y)| strap::near(&cut_near, table.across, x, y)).collect();
+    let boundary: Vec<Point> = grid_boundary.iter().map(|&(x, y)| table.place(x, y)).collect();
+    Ok(Region { boundary, cut, cloth, floor })
+}
+
+#[expect(clippy::cast_precision_loss, reason = "a few hundred cells")]
+fn place(table: &Table, k: usize) -> Point {
+    table.place((k % table.across) as f64, (k / table.across) as f64)
+}
+
+fn pick(table: &Table, wanted: impl Fn(usize) -> bool) -> Vec<Colour> {
+    const ENOUGH: usize = 6000;
+    let all: Vec<usize> =
+        (0..table.cells.len()).filter(|&k| table.cells[k].ground != Ground::Unseen && wanted(k)).collect();
+    let step = all.len().div_ceil(ENOUGH).max(1);
+    all.into_iter().step_by(step).map(|k| table.cells[k].colour).collect()
+}
+
+/// Evidence of one cell: positive for cloth.
+fn weigh(cell: &Cell, cloth: &[Tint], floor: &[Tint], levels: &[super::backdrop::Levels]) -> f32 {
+    if cell.ground == Ground::Unseen {
+        return -0.5;
+    }
+    let cloth_cost = colour::cost(cloth, cell.colour).min(12.0);
+    let paper = || {
+        let tints: Vec<Tint> = levels
+            .iter()
+            .take(1)
+            .flat_map(|l| [l.white, l.black])
+            .map(|mean| Tint { mean, spread: 12.0, share: 1.0 })
+            .collect();
+        colour::cost(&tints, cell.colour)
+    };
+    let other = match cell.ground {
+        Ground::Print => cell.sheet_cost,
+        Ground::Margin => cell.sheet_cost.min(colour::cost(floor, cell.colour) + 2.0),
+        _ => colour::cost(floor, cell.colour).min(paper()),
+    };
+    let evidence = (other.min(12.0) - cloth_cost).clamp(-EVIDENCE_MOST, EVIDENCE_MOST);
+    if cell.to_corner_mm < SHOWS_MM {
+        return -EVIDENCE_MOST;
+    }
+    // Off the sheets the floor is only learned: trust it less.
+    if cell.ground == Ground::Floor { 0.5 * evidence - 0.5 } else { evidence }
+}
+
+/// Steps of the primal-dual iteration; the threshold stands still after about a hundred.
+const STEPS: usize = 120;
+
+/// The relaxed segmentation.
+fn segment(evidence: &[f32], across: usize, down: usize) -> Vec<f32> {
+    // Steps with σ τ |∇|² ≤ 1, |∇|² = 8 (Chambolle and Pock 2011, theorem 1).
+    const TAU: f32 = 0.25;
+    const SIGMA: f32 = 0.5;
+    let mut u: Vec<f32> = evidence.iter().map(|e| if *e > 0.0 { 1.0 } else { 0.0 }).collect();
+    let mut over = u.clone();
+    let mut flow = vec![[0f32; 2]; u.len()];
+    for _ in 0..STEPS {
+        flow.par_chunks_mut(across).enumerate().for_each(|(y, row)| {
+            let here = &over[y * across..][..across];
+            let below = if y + 1 < down { &over[(y + 1) * across..][..across] } else { here };
+            for x in 0..across {
+                let right = if x + 1 < across { here[x + 1] } else { here[x] };
+                let f = [row[x][0] + SIGMA * (right - here[x]), row[x][1] + SIGMA * (below[x] - here[x])];
+                let norm = (f[0] * f[0] + f[1] * f[1]).sqrt().max(BOUNDARY_COST) / BOUNDARY_COST;
+                row[x] = [f[0] / norm, f[1] / norm];
+            }
+        });
+        u.par_chunks_mut(across).zip(over.par_chunks_mut(across)).enumerate().for_each(|(y, (u_row, over_row))| {
+            for x in 0..across {
+                let k = y * across + x;
+                let left = if x > 0 { flow[k - 1][0] } else { 0.0 };
+                let above = if y > 0 { flow[k - across][1] } else { 0.0 };
+                let divergence = flow[k][0] - left + flow[k][1] - above;
+                let before = u_row[x];
+                let after = (before + TAU * (divergence + evidence[k])).clamp(0.0, 1.0);
+                u_row[x] = after;
+                over_row[x] = 2.0 * after - before;
+            }
+        });
+    }
+    u
+}
+
+/// The component that holds most of the core, with what goes against it: other things, the picture's edge.
+fn choose(scene: &Scene<'_>, table: &Table, mask: &[bool], core: &[bool]) -> Result<Vec<bool>, OutlineError> {
+    let labels = label(mask, table.across);
+    let count = labels.iter().copied().max().unwrap_or(0) as usize + 1;
+    let (mut area, mut in_core, mut sums) = (vec![0usize; count], vec![0usize; count], vec![(0.0, 0.0); count]);
+    for (k, &l) in labels.iter().enumerate() {
+        if l > 0 {
+            let l = l as usize;
+            area[l] += 1;
+            in_core[l] += usize::from(core[k]);
+            let p = place(table, k);
+            sums[l] = (sums[l].0 + p.x, sums[l].1 + p.y);
+        }
+    }
+    let best = (1..count).max_by_key(|&l| (in_core[l], area[l])).ok_or(OutlineError::Nothing)?;
+    #[expect(clippy::cast_precision_loss, reason = "counts are small")]
+    let mm2 = |l: usize| area[l] as f64 * CELL_MM * CELL_MM;
+    let others: Vec<usize> = (1..count).filter(|&l| l != best && in_core[l] > 0 && mm2(l) > THING_MM2).collect();
+    if !others.is_empty() {
+        #[expect(clippy::cast_precision_loss, reason = "counts are small")]
+        let words: Vec<String> = std::iter::once(best)
+            .chain(others.iter().copied())
+            .map(|l| {
+                let n = area[l] as f64;
+                side_in_words(scene.camera, Point::new(sums[l].0 / n, sums[l].1 / n))
+            })
+            .collect();
+        return Err(OutlineError::Several { count: words.len(), places: words.join(", ") });
+    }
+    let garment: Vec<bool> = labels.iter().map(|&l| l as usize == best).collect();
+    let touches = |k: usize| {
+        let (x, y) = (k % table.across, k / table.across);
+        let rim = x == 0 || y == 0 || x + 1 == table.across || y + 1 == table.down;
+        rim || [k - 1, k + 1, k - table.across, k + table.across]
+            .iter()
+            .any(|&n| table.cells[n].ground == Ground::Unseen)
+    };
+    let leaving: Vec<usize> =
+        (0..garment.len()).filter(|&k| garment[k] && table.cells[k].ground != Ground::Unseen && touches(k)).collect();
+    if leaving.len() > 3 {
+        let at = place(table, leaving[leaving.len() / 2]);
+        return Err(OutlineError::OutOfPhoto { side: side_in_words(scene.camera, at) });
+    }
+    Ok(garment)
+}
+
+/// Connected components (4-neighbours), 0 for what is false.
+#[expect(clippy::cast_possible_truncation, reason = "a few hundred cells")]
+pub(super) fn label(mask: &[bool], across: usize) -> Vec<u32> {
+    let (w, h) = (across as u32, (mask.len() / across) as u32);
+    let picture = image::GrayImage::from_fn(w, h, |x, y| {
+        image::Luma([u8::from(mask[y as usize * across + x as usize])])
+    });
+    imageproc::region_labelling::connected_components(
+        &picture,
+        imageproc::region_labelling::Connectivity::Four,
+        image::Luma([0]),
+    )
+    .into_raw()
+}
+
+/// The convex hull of the visible corners.
+struct Hull {
+    points: Vec<Point>,
+}
+
+impl Hull {
+    fn of(points: &[Point]) -> Self {
+        #[expect(clippy::cast_possible_truncation, reason = "whole tenths of a millimetre on a table")]
+        let whole: Vec<imageproc::point::Point<i32>> = points
+            .iter()
+            .map(|p| imageproc::point::Point::new((p.x * 10.0).round() as i32, (p.y * 10.0).round() as i32))
+            .collect();
+        let hull = imageproc::geometry::convex_hull(whole);
+        Self { points: hull.iter().map(|p| Point::new(f64::from(p.x) / 10.0, f64::from(p.y) / 10.0)).collect() }
+    }
+
+    fn contains(&self, p: Point) -> bool {
+        let n = self.points.len();
+        let turns = (0..n).map(|i| (self.points[(i + 1) % n] - self.points[i]).cross(p - self.points[i]));
+        let (mut left, mut right) = (false, false);
+        for t in turns {
+            left |= t < 0.0;
+            right |= t > 0.0;
+        }
+        !(left && right)
+    }
+}

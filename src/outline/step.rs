@@ -1,0 +1,261 @@
+//! One profile across the edge and the step fitted to it.
+
+use super::Scene;
+use super::backdrop::Backdrop;
+use super::colour::{self, Tint};
+use super::edge::along;
+use super::path::Station;
+use crate::photo::linear_from_srgb;
+use nalgebra::{SMatrix, SVector};
+
+/// Distance between samples of a profile, millimetres (a third of a pixel).
+const FINE_MM: f64 = 0.1;
+/// Samples on either side of the station.
+const HALF: usize = 32;
+/// Places on either side of the station where the step may be.
+const PLACES: usize = 18;
+/// Standard deviation of the lens's and sensor's blur, pixels (a typical phone: 0.6 to 1).
+const BLUR_PX: f64 = 0.75;
+/// How fast a contact shadow fades away from the edge, millimetres.
+const SHADOW_MM: f64 = 1.2;
+/// How well the light on the sheet is known, as a part of it.
+const LIGHT_SIGMA: f64 = 0.08;
+/// How deep contact shadows are, as a part of the light.
+const SHADOW_SIGMA: f64 = 0.35;
+/// By how much the light of a single corner must fit better than the light between corners, in log likelihood.
+const OWN_LIGHT_GAIN: f64 = 8.0;
+/// Depth inside the step over which the cloth is one level, millimetres: less than where a row of stitches runs.
+const NEAR_MM: f64 = 0.8;
+/// Most that a place of it may cost, in squared standard deviations.
+const NEAR_MOST: f64 = 30.0;
+/// Standard deviations of the blur within which the step itself is judged.
+const BLURRED: f64 = 1.5;
+/// Most that a place inside may cost for not being of the cloth's tints, in squared standard deviations: a
+/// stitch or a stain is not held against the edge beyond it.
+const CLOTH_MOST: f64 = 16.0;
+/// What a place inside costs at the least: a fitting sheet is a little more likely.
+const CLOTH_LEAST: f64 = 1.5;
+/// A shadow leaves at least this part of the light.
+const SHADOW_DEEPEST: f64 = 0.2;
+/// What a place in an unforeseen shadow costs, squared standard deviations.
+const SHADOW_COST: f64 = 5.0;
+/// Weight of chroma against luma: its noise is half, but the camera halves its resolution.
+const CHROMA_PART: f64 = 1.0;
+/// Part of the contrast that a place on an ink edge may be off: the map's blur is not the lens's.
+const EDGE_PART: f64 = 0.3;
+/// Noise of a grey level with paper's and cloth's grain, grey levels.
+const GRAIN: f64 = 4.0;
+
+/// What a normal shows in the photograph.
+#[derive(Clone, Copy)]
+pub(super) struct Profile {
+    /// Linear luma.
+    luma: [f64; 2 * HALF + 1],
+    /// 1 / variance of it.
+    weight: [f64; 2 * HALF + 1],
+    /// Chroma.
+    chroma: [[f64; 2]; 2 * HALF + 1],
+    /// Cost as cloth, squared standard deviations.
+    cloth: [f64; 2 * HALF + 1],
+    /// Linear luma that the backdrop should have.
+    expected: [f64; 2 * HALF + 1],
+    /// Blur, millimetres.
+    blur_mm: f64,
+}
+
+/// Costs of the places of a step on one normal.
+#[derive(Debug, Clone)]
+pub(super) struct Steps {
+    /// Negative log likelihood by place.
+    pub costs: Vec<f32>,
+}
+
+impl Steps {
+    /// Nothing is known.
+    pub(super) fn flat() -> Self {
+        Self { costs: vec![0.0; 2 * PLACES + 1] }
+    }
+
+    /// Offset of the best place near place `c` and its standard deviation, millimetres: the parabola
+    /// through the costs there.
+    #[expect(clippy::cast_precision_loss, reason = "a few places")]
+    pub(super) fn place(&self, c: usize) -> (f64, f64) {
+        const FLAT_MM: f64 = 3.0;
+        let n = self.costs.len();
+        let at = |k: usize| f64::from(self.costs[k]);
+        // Down to the nearest least cost within two places of the way.
+        let from = c.saturating_sub(2);
+        let k = (from..(c + 3).min(n)).min_by(|&a, &b| at(a).total_cmp(&at(b))).unwrap_or(c);
+        let offset = |k: f64| (k - PLACES as f64) * FINE_MM;
+        if k == 0 || k + 1 == n {
+            return (offset(c as f64), FLAT_MM);
+        }
+        let bend = at(k - 1) - 2.0 * at(k) + at(k + 1);
+        if bend <= 1e-9 {
+            return (offset(c as f64), FLAT_MM);
+        }
+        let shift = (0.5 * (at(k - 1) - at(k + 1)) / bend).clamp(-1.0, 1.0);
+        (offset(k as f64 + shift), (FINE_MM / bend.sqrt()).clamp(0.02, FLAT_MM))
+    }
+}
+
+impl Profile {
+    #[expect(clippy::cast_precision_loss, reason = "a few samples")]
+    pub(super) fn read(scene: &Scene<'_>, backdrop: &Backdrop, cloth: &[Tint], s: &Station) -> Option<Self> {
+        let ends = [-1.0, 1.0].map(|d| scene.camera.pixel_from_table(along(s, d), 0.0));
+        let px_per_mm = ends[0]?.distance(ends[1]?) / 2.0;
+        let mut out = Self {
+            luma: [0.0; 2 * HALF + 1],
+            weight: [0.0; 2 * HALF + 1],
+            chroma: [[0.0; 2]; 2 * HALF + 1],
+            cloth: [0.0; 2 * HALF + 1],
+            expected: [0.0; 2 * HALF + 1],
+            blur_mm: BLUR_PX / px_per_mm,
+        };
+        let mut sheets: Vec<Vec<f64>> = Vec::with_capacity(2 * HALF + 1);
+        for k in 0..=2 * HALF {
+            let at = along(s, (k as f64 - HALF as f64) * FINE_MM);
+            let p = scene.camera.pixel_from_table(at, 0.0)?;
+            let [y, cb, cr] = scene.photo.colour(p.x, p.y)?;
+            out.luma[k] = linear_from_srgb(y);
+            // Noise is even in grey levels: in light it grows with the curve's slope.
+            let slope = linear_from_srgb(y + 1.0) - linear_from_srgb(y);
+            out.weight[k] = 1.0 / (GRAIN * slope.max(2e-4)).powi(2);
+            out.chroma[k] = [cb, cr];
+            #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
+            let tinted = colour::cost(cloth, [y as f32, cb as f32, cr as f32]);
+            out.cloth[k] = (2.0 * f64::from(tinted)).clamp(CLOTH_LEAST, CLOTH_MOST);
+            sheets.push(backdrop.white(at).map(|w| f64::from(w.0)).collect());
+        }
+        let plain = out.weight;
+        // At a shadow's edge the light may be that of either side: the one that fits is taken.
+        let mut best = f64::INFINITY;
+        for (i, levels) in backdrop.levels(s.at).iter().enumerate() {
+            let (white, black) =
+                (linear_from_srgb(f64::from(levels.white[0])), linear_from_srgb(f64::from(levels.black[0])));
+            let (mut expected, mut weight) = ([0.0; 2 * HALF + 1], plain);
+            for (k, e) in expected.iter_mut().enumerate() {
+                // Where several sheets overlap, the one that fits best here lies on top.
+                let fits = |w: f64| (black + w * (white - black) - out.luma[k]).abs();
+                let whites = &sheets[k];
+                let w = whites.iter().copied().min_by(|a, b| fits(*a).total_cmp(&fits(*b))).unwrap_or(1.0);
+                *e = black + w * (white - black);
+                let edge = EDGE_PART * (white - black) * 4.0 * w * (1.0 - w);
+                weight[k] = 1.0 / (1.0 / plain[k] + edge * edge);
+            }
+            let trial = Self { expected, weight, ..out };
+            let cost = (0..=2 * PLACES).step_by(3).map(|c| trial.cost(Self::offset(c))).fold(f64::INFINITY, f64::min);
+            if cost < best - if i == 0 { 0.0 } else { OWN_LIGHT_GAIN } {
+                best = cost;
+                out.expected = expected;
+                out.weight = weight;
+            }
+        }
+        Some(out)
+    }
+
+    /// Cost of a step at each place: least squares over the cloth's level and slope, the sheet's light and
+    /// its contact shadow.
+    #[expect(clippy::cast_precision_loss, reason = "a few places")]
+    pub(super) fn steps(&self) -> Steps {
+        let costs = (0..=2 * PLACES)
+            .map(|c| {
+                let d = Self::offset(c);
+                #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
+                let cost = self.cost(d) as f32;
+                cost
+            })
+            .collect();
+        Steps { costs }
+    }
+
+    /// What is darker than the sheet should be, but not as dark as nothing, may be the sheet in a shadow.
+    fn excused(&self, k: usize, r2: f64) -> f64 {
+        let part = self.luma[k] / self.expected[k];
+        if (SHADOW_DEEPEST..1.0).contains(&part) { r2.min(SHADOW_COST) } else { r2 }
+    }
+
+    /// Offset of a place, millimetres.
+    #[expect(clippy::cast_precision_loss, reason = "a few places")]
+    fn offset(c: usize) -> f64 {
+        (c as f64 - PLACES as f64) * FINE_MM
+    }
+
+    /// Outside the step the sheet is known, and every departure counts in full; just inside it the cloth is
+    /// a level, and what departs from it counts up to a limit; farther in anything may be (stitches, hems).
+    #[expect(clippy::cast_precision_loss, reason = "a few samples")]
+    fn cost(&self, d: f64) -> f64 {
+        let mut a = SMatrix::<f64, 3, 3>::zeros();
+        let mut b = SVector::<f64, 3>::zeros();
+        let (mut chroma_in, mut chroma_out) = (Side::default(), Side::default());
+        let x = |k: usize| (k as f64 - HALF as f64) * FINE_MM - d;
+        let first = (0..=2 * HALF).find(|&k| x(k) >= -NEAR_MM).unwrap_or(0);
+        let mut rows = [SVector::<f64, 3>::zeros(); 2 * HALF + 1];
+        for k in first..=2 * HALF {
+            let x = x(k);
+            let out = smooth_step(x / self.blur_mm);
+            let shadow = if x > 0.0 { (-x / SHADOW_MM).exp() } else { 1.0 };
+            let row = SVector::<f64, 3>::from([1.0 - out, out * self.expected[k], -out * self.expected[k] * shadow]);
+            let w = self.weight[k];
+            a += row * row.transpose() * w;
+            b += row * (w * self.luma[k]);
+            rows[k] = row;
+            if x < 0.0 {
+                chroma_in.add(self.chroma[k]);
+            } else {
+                chroma_out.add(self.chroma[k]);
+            }
+        }
+        // Samples stand closer than pixels: they are not independent.
+        let each = FINE_MM / (self.blur_mm * 2.0);
+        a *= each;
+        b *= each;
+        let light = 1.0 / (LIGHT_SIGMA * LIGHT_SIGMA);
+        let dark = 1.0 / (SHADOW_SIGMA * SHADOW_SIGMA);
+        
+        a[(1, 1)] += light;
+        b[1] += light;
+        a[(2, 2)] += dark;
+        let Some(factor) = a.cholesky() else { return 0.0 };
+        let fit = factor.solve(&b);
+        let mut luma = light * (fit[1] - 1.0).powi(2) + dark * fit[2].powi(2);
+        for k in first..=2 * HALF {
+            let r2 = self.weight[k] * (rows[k].dot(&fit) - self.luma[k]).powi(2);
+            let x = x(k) / self.blur_mm;
+            luma += each * if x < -BLURRED { self.cloth[k] } else if x < BLURRED { r2.min(NEAR_MOST) } else { self.excused(k, r2) };
+        }
+        luma += each * self.cloth[..first].iter().sum::<f64>();
+        let chroma = each * CHROMA_PART * (chroma_in.scatter() + chroma_out.scatter()) / (GRAIN * GRAIN);
+        0.5 * (luma + chroma)
+    }
+}
+
+/// Sums over the chroma of one side.
+#[derive(Debug, Default)]
+struct Side {
+    n: f64,
+    sum: [f64; 2],
+    square: f64,
+}
+
+impl Side {
+    fn add(&mut self, c: [f64; 2]) {
+        self.n += 1.0;
+        self.sum[0] += c[0];
+        self.sum[1] += c[1];
+        self.square += c[0] * c[0] + c[1] * c[1];
+    }
+
+    fn scatter(&self) -> f64 {
+        if self.n < 1.0 {
+            return 0.0;
+        }
+        self.square - (self.sum[0] * self.sum[0] + self.sum[1] * self.sum[1]) / self.n
+    }
+}
+
+/// Integral of a unit Gaussian: 1 / (1 + exp(-1.702 x)) is within 0.01 of it (J. D. Bowling et al., "A logistic
+/// approximation to the cumulative normal distribution", 2009).
+fn smooth_step(x: f64) -> f64 {
+    1.0 / (1.0 + (-1.702 * x).exp())
+}
