@@ -1,10 +1,10 @@
 //! Sheets and cameras from photographs: tags, corners, joint solve, then every corner that the solve
 //! predicts, refined in the full photograph, and the solve again.
 
+use super::slivers;
 use crate::camera::{CameraError, Observation, PhotoFacts, Place, Priors, Solution, solve};
 use crate::geometry::{Point, Vec2};
 use crate::photo::Photo;
-use super::slivers;
 use crate::sheet::{self, Finds, Scale, Tag, layout};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -112,7 +112,13 @@ pub fn locate(photos: &[Photo], scale: Scale) -> Result<Located, LocateError> {
     }
     let solution = solve(&facts, layout::SHEETS, &refined, &priors)?;
     let sheets = (0..layout::SHEETS).filter_map(|number| sheet_found(number, &solution, &refined)).collect();
-    Ok(Located { solution, observations: refined, sheets, scale, tags: finds.iter().map(|f| f.tags.len()).sum() })
+    Ok(Located {
+        solution,
+        observations: refined,
+        sheets,
+        scale,
+        tags: finds.iter().map(|f| f.tags.len()).sum(),
+    })
 }
 
 /// Photographs of one size and one EXIF focal length share a lens.

@@ -179,11 +179,15 @@ fn recognise(
             for row in 0..=layout::ROWS {
                 for column in 0..=layout::COLUMNS {
                     let bound = best.as_ref().map_or(allowed, |b| b.wrong + WRONG_MARGIN).min(allowed);
-                    let Some(wrong) = disagreement(&readings, turn, sheet, (column, row), bound) else { continue };
+                    let Some(wrong) = disagreement(&readings, turn, sheet, (column, row), bound) else {
+                        continue;
+                    };
                     let rival = best.as_ref().filter(|b| b.sheet != sheet).map(|b| b.wrong);
                     let new = Guess { wrong, sheet, at: (column, row), turn, clear: true };
                     match &mut best {
-                        Some(b) if wrong >= b.wrong => b.clear &= rival.is_none() || wrong >= b.wrong + WRONG_MARGIN,
+                        Some(b) if wrong >= b.wrong => {
+                            b.clear &= rival.is_none() || wrong >= b.wrong + WRONG_MARGIN
+                        }
                         _ => {
                             let clear = rival.is_none_or(|r| r >= wrong + WRONG_MARGIN);
                             best = Some(Guess { clear, ..new });

@@ -1,6 +1,6 @@
 //! The sheets as the camera should see them.
 
-use super::colour::{Colour, mix};
+use super::colour::{Colour, distance2, mix};
 use super::{PlacedSheet, Scene};
 use crate::geometry::{Point, Rect, Vec2};
 use crate::sheet::layout::{self, Ink};
@@ -22,32 +22,33 @@ impl Levels {
     }
 }
 
-/// What one sheet shows at a place.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Printed {
-    /// Part of the neighbourhood that is white, 0 to 1.
-    pub white: f32,
-    /// How much that changes within a cell's reach, 0 to 1: where ink edges run.
-    pub edge: f32,
-    /// True in the printed area, false on the white margin round it.
-    pub printed: bool,
-    /// True where an A4 or a Letter page reaches, but not both.
-    pub doubtful: bool,
+/// What a cell lies on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Ground {
+    /// The photograph does not show it.
+    Unseen,
+    /// A sheet's print.
+    Print,
+    /// A sheet's white margin.
+    Margin,
+    /// The floor, or a sheet that was not recognised.
+    Floor,
 }
 
 /// Nominal millimetres from the board to the rim of the maps: farther than any page reaches.
 const RIM: usize = 30;
 const MAP_WIDTH: usize = 180 + 2 * RIM;
 const MAP_HEIGHT: usize = 240 + 2 * RIM;
-/// Half width of the box over which the white part is averaged, millimetres.
-const BOX_HALF: usize = 1;
+/// Spread of sheet colours about their prediction, grey levels: noise, paper, and light between corners.
+const SPREAD: f32 = 7.0;
+/// Part of the contrast that a place on an ink edge may be off, for a place a third of a millimetre wrong.
+const EDGE_SPREAD: f32 = 0.3;
 
-/// One sheet's print as maps of one nominal millimetre.
+/// One sheet's print as a map of one nominal millimetre.
 struct Sheet {
     placed: PlacedSheet,
-    sharp: Vec<f32>,
-    white: Vec<f32>,
-    edge: Vec<f32>,
+    /// 1 white, 0 ink.
+    map: Vec<f32>,
 }
 
 /// All sheets, and the light on them.
@@ -62,17 +63,47 @@ pub(super) struct Backdrop {
 impl Backdrop {
     pub(super) fn new(scene: &Scene<'_>) -> Self {
         let sheets = scene.sheets.par_iter().map(|s| Sheet::new(*s)).collect();
-        let mut backdrop =
-            Self { sheets, scale: scene.scale, light: Light::default(), corners: Vec::with_capacity(scene.corners.len()) };
+        let mut backdrop = Self {
+            sheets,
+            scale: scene.scale,
+            light: Light::default(),
+            corners: Vec::with_capacity(scene.corners.len()),
+        };
         let samples: Vec<Sample> = scene.corners.iter().filter_map(|c| sample(scene, c)).collect();
         backdrop.corners = samples.iter().map(|s| s.at).collect();
         backdrop.light = Light::new(honest(samples));
         backdrop
     }
 
-    /// What each sheet that reaches this table place shows there.
-    pub(super) fn printed(&self, at: Point) -> impl Iterator<Item = Printed> + '_ {
-        self.sheets.iter().filter_map(move |s| s.printed(self.nominal(s, at)))
+    /// What lies at a table place if no cloth does. Where only one kind of page reaches it may be floor.
+    pub(super) fn ground(&self, at: Point) -> Ground {
+        let mut ground = Ground::Floor;
+        for sheet in &self.sheets {
+            let p = self.nominal(sheet, at);
+            if layout::PRINTED.contains(p) {
+                return Ground::Print;
+            }
+            if page(layout::Paper::A4).contains(p) && page(layout::Paper::Letter).contains(p) {
+                ground = Ground::Margin;
+            }
+        }
+        ground
+    }
+
+    /// Least cost (negative log likelihood) of a colour under any sheet there and any light near there;
+    /// infinite where no page reaches.
+    pub(super) fn cost(&self, at: Point, colour: Colour) -> f32 {
+        let mut cost = f32::INFINITY;
+        for (white, _) in self.white(at) {
+            let edge = 4.0 * white * (1.0 - white);
+            for level in self.levels(at) {
+                let contrast = level.white[0] - level.black[0];
+                let spread2 = SPREAD * SPREAD + (EDGE_SPREAD * contrast * edge).powi(2);
+                let d = distance2(level.at(white), colour) / (2.0 * spread2);
+                cost = cost.min(d + 0.5 * (spread2 / (SPREAD * SPREAD)).ln());
+            }
+        }
+        cost
     }
 
     /// How white each sheet is within half a millimetre of a table place, 0 to 1; with it, true in the
@@ -106,8 +137,8 @@ impl Backdrop {
 impl Sheet {
     #[expect(clippy::cast_precision_loss, reason = "a few hundred")]
     fn new(placed: PlacedSheet) -> Self {
-        let mut sharp = vec![1f32; MAP_WIDTH * MAP_HEIGHT];
-        for (y, row) in sharp.chunks_exact_mut(MAP_WIDTH).enumerate() {
+        let mut map = vec![1f32; MAP_WIDTH * MAP_HEIGHT];
+        for (y, row) in map.chunks_exact_mut(MAP_WIDTH).enumerate() {
             for (x, v) in row.iter_mut().enumerate() {
                 let at = Point::new(x as f64 - RIM as f64 + 0.5, y as f64 - RIM as f64 + 0.5);
                 if layout::ink_at(at, placed.number) == Some(Ink::Black) {
@@ -115,11 +146,7 @@ impl Sheet {
                 }
             }
         }
-        let white = boxed(&sharp, |run| run.iter().sum::<f32>() / run.len() as f32);
-        let most = boxed(&sharp, |run| run.iter().copied().fold(0.0, f32::max));
-        let least = boxed(&sharp, |run| run.iter().copied().fold(1.0, f32::min));
-        let edge = most.iter().zip(&least).map(|(a, b)| a - b).collect();
-        Self { placed, sharp, white, edge }
+        Self { placed, map }
     }
 
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to lie in the map")]
@@ -132,26 +159,8 @@ impl Sheet {
         let (i, j) = ((x as usize).min(MAP_WIDTH - 2), (y as usize).min(MAP_HEIGHT - 2));
         let (u, v) = ((x - i as f64) as f32, (y - j as f64) as f32);
         let k = j * MAP_WIDTH + i;
-        let [a, b, c, d] = [k, k + 1, k + MAP_WIDTH, k + MAP_WIDTH + 1].map(|k| self.sharp[k]);
+        let [a, b, c, d] = [k, k + 1, k + MAP_WIDTH, k + MAP_WIDTH + 1].map(|k| self.map[k]);
         Some(((a + (b - a) * u) * (1.0 - v) + (c + (d - c) * u) * v, layout::PRINTED.contains(nominal)))
-    }
-
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to lie in the map")]
-    #[expect(clippy::cast_precision_loss, reason = "a small constant")]
-    fn printed(&self, nominal: Point) -> Option<Printed> {
-        let (a4, letter) = (page(layout::Paper::A4), page(layout::Paper::Letter));
-        let (on_a4, on_letter) = (a4.contains(nominal), letter.contains(nominal));
-        if !(on_a4 || on_letter) {
-            return None;
-        }
-        let (x, y) = (nominal.x + RIM as f64, nominal.y + RIM as f64);
-        let k = (y as usize).min(MAP_HEIGHT - 1) * MAP_WIDTH + (x as usize).min(MAP_WIDTH - 1);
-        Some(Printed {
-            white: self.white[k],
-            edge: self.edge[k],
-            printed: layout::PRINTED.contains(nominal),
-            doubtful: on_a4 != on_letter,
-        })
     }
 }
 
@@ -160,24 +169,6 @@ fn page(paper: layout::Paper) -> Rect {
     let (w, h) = paper.size_mm();
     let origin = paper.board_origin_mm();
     Rect::new(-origin.x, -origin.y, w - origin.x, h - origin.y)
-}
-
-/// A box filter along both axes.
-fn boxed(map: &[f32], of: impl Fn(&[f32]) -> f32) -> Vec<f32> {
-    let mut across = map.to_vec();
-    for (row, out) in map.chunks_exact(MAP_WIDTH).zip(across.chunks_exact_mut(MAP_WIDTH)) {
-        for x in BOX_HALF..MAP_WIDTH - BOX_HALF {
-            out[x] = of(&row[x - BOX_HALF..=x + BOX_HALF]);
-        }
-    }
-    let mut both = across.clone();
-    for y in BOX_HALF..MAP_HEIGHT - BOX_HALF {
-        for x in 0..MAP_WIDTH {
-            let run: [f32; 2 * BOX_HALF + 1] = std::array::from_fn(|k| across[(y + k - BOX_HALF) * MAP_WIDTH + x]);
-            both[y * MAP_WIDTH + x] = of(&run);
-        }
-    }
-    both
 }
 
 /// The light at one visible corner.
@@ -212,7 +203,8 @@ fn sample(scene: &Scene<'_>, corner: &super::VisibleCorner) -> Option<Sample> {
     let down = if row % 2 == 1 { 1.0 } else { -1.0 };
     let white = read(Vec2::new(-sign * down * READ_AT, down * READ_AT))?;
     let black = if darks[0][0] < darks[1][0] { darks[0] } else { darks[1] };
-    (white[0] - black[0] > CONTRAST_LEAST).then(|| Sample { at: table(Vec2::ZERO), levels: Levels { white, black } })
+    (white[0] - black[0] > CONTRAST_LEAST)
+        .then(|| Sample { at: table(Vec2::ZERO), levels: Levels { white, black } })
 }
 
 /// How much lighter than usual the ink may look against its paper before cloth is suspected on it.
@@ -233,7 +225,10 @@ fn honest(samples: Vec<Sample>) -> Vec<Sample> {
         let d = |k: usize| (s.levels.black[k] - s.levels.white[k]).abs();
         d(1).max(d(2))
     };
-    samples.into_iter().filter(|s| (ratio(s) - usual).abs() < INK_RATIO_OFF && chroma(s) < INK_CHROMA_OFF).collect()
+    samples
+        .into_iter()
+        .filter(|s| (ratio(s) - usual).abs() < INK_RATIO_OFF && chroma(s) < INK_CHROMA_OFF)
+        .collect()
 }
 
 /// The light on the table, looked up on a coarse grid.
@@ -285,10 +280,8 @@ impl Light {
                         sum.black[c] += w * samples[i].levels.black[c];
                     }
                 }
-                let mut levels = vec![Levels {
-                    white: sum.white.map(|v| v / total),
-                    black: sum.black.map(|v| v / total),
-                }];
+                let mut levels =
+                    vec![Levels { white: sum.white.map(|v| v / total), black: sum.black.map(|v| v / total) }];
                 levels.extend(near.iter().take(OWN).map(|&(_, i)| samples[i].levels));
                 levels
             })

@@ -44,7 +44,8 @@ pub(super) fn tints(members: &[Colour], count: usize) -> Vec<Tint> {
     }
     let mut sorted: Vec<Colour> = members.to_vec();
     sorted.sort_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])).then(a[2].total_cmp(&b[2])));
-    let mut means: Vec<Colour> = (0..count).map(|k| sorted[(2 * k + 1) * sorted.len() / (2 * count)]).collect();
+    let mut means: Vec<Colour> =
+        (0..count).map(|k| sorted[(2 * k + 1) * sorted.len() / (2 * count)]).collect();
     let nearest = |means: &[Colour], c: Colour| {
         let mut best = (f32::INFINITY, 0);
         for (k, m) in means.iter().enumerate() {

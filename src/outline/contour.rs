@@ -23,7 +23,11 @@ pub(super) fn filled(mask: &[bool], across: usize) -> Vec<bool> {
 #[expect(clippy::cast_precision_loss, reason = "a few hundred cells")]
 pub(super) fn longest(field: &[f32], across: usize, down: usize) -> Vec<(f64, f64)> {
     let value = |x: usize, y: usize| {
-        if x == 0 || y == 0 || x + 1 == across || y + 1 == down { 0.0 } else { f64::from(field[y * across + x]) }
+        if x == 0 || y == 0 || x + 1 == across || y + 1 == down {
+            0.0
+        } else {
+            f64::from(field[y * across + x])
+        }
     };
     let above = |x: usize, y: usize| value(x, y) > 0.5;
     // Crossing on the side from a cell to its right (0) or lower (1) neighbour.

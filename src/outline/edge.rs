@@ -5,12 +5,12 @@
 //! cloth to sheet is fitted, blurred as the lens blurs it; the sheet may be darkened as a whole (light) and
 //! towards the step (contact shadow), so that the step itself is found and not the shadow's half level.
 
-use super::backdrop::Backdrop;
-use super::colour::{self, Colour, distance2};
+use super::backdrop::{Backdrop, Ground};
+use super::colour::{self, Colour};
 use super::path::{Station, cheapest, smoothed, stations};
 use super::region::Region;
 use super::step::{Profile, Steps};
-use super::{EdgeKind, Scene, Wish};
+use super::{EdgeKind, Scene, Wish, bridge};
 use crate::geometry::{Point, Trace, TracePoint, Vec2};
 use rayon::prelude::*;
 
@@ -40,10 +40,14 @@ pub(super) fn refine(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, wi
     let stations = stations(&line, FIT_STEP_MM, 2.0);
     let profiles: Vec<Option<Profile>> =
         stations.par_iter().map(|s| Profile::read(scene, backdrop, &region.cloth, s)).collect();
-    let steps: Vec<Steps> = profiles.par_iter().map(|p| p.as_ref().map_or_else(Steps::flat, Profile::steps)).collect();
+    let steps: Vec<Steps> =
+        profiles.par_iter().map(|p| p.as_ref().map_or_else(Steps::flat, Profile::steps)).collect();
     let cut: Vec<bool> = stations.iter().map(|s| searched.cut[s.after]).collect();
-    let costs: Vec<Vec<f32>> =
-        steps.iter().zip(&cut).map(|(s, cut)| if *cut { Steps::flat().costs } else { s.costs.clone() }).collect();
+    let costs: Vec<Vec<f32>> = steps
+        .iter()
+        .zip(&cut)
+        .map(|(s, cut)| if *cut { Steps::flat().costs } else { s.costs.clone() })
+        .collect();
     let way = cheapest(&costs, FIT_MOST, FIT_BEND);
     let points = stations
         .par_iter()
@@ -58,7 +62,8 @@ pub(super) fn refine(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, wi
             TracePoint { at, sigma_mm: if cut { 5.0 } else { sigma_mm }, bridged }
         })
         .collect();
-    Trace { points, corners: Vec::new() }
+    let (points, corners) = bridge::bridged(points, &cut);
+    Trace { points, corners }
 }
 
 /// How far the silhouette stands off the true outline for the slope `s` = n · lean, millimetres.
@@ -105,18 +110,27 @@ fn search(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region) -> Searched {
 
 /// Cost of each place for the boundary: what lies inside it must be cloth, what lies outside must not.
 #[expect(clippy::cast_precision_loss, reason = "a few places")]
-fn row_of_costs(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, s: &Station, half: usize) -> Vec<f32> {
-    const MOST: f32 = 5.0;
+fn row_of_costs(
+    scene: &Scene<'_>,
+    backdrop: &Backdrop,
+    region: &Region,
+    s: &Station,
+    half: usize,
+) -> Vec<f32> {
+    // What is neither is rather cloth: the sheet is known better than the cloth.
+    const CLOTH_MOST: f32 = 2.5;
+    const OTHER_MOST: f32 = 5.0;
     let mut lead = vec![0f32; 2 * half + 1];
     for (k, lead) in lead.iter_mut().enumerate() {
         let at = s.at + s.normal * ((k as f64 - half as f64) * SEARCH_FINE_MM);
-        let Some(c) = scene.camera.pixel_from_table(at, 0.0).and_then(|p| scene.photo.colour(p.x, p.y)) else {
+        let Some(c) = scene.camera.pixel_from_table(at, 0.0).and_then(|p| scene.photo.colour(p.x, p.y))
+        else {
             continue;
         };
         #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
         let c: Colour = c.map(|v| v as f32);
-        let cloth = colour::cost(&region.cloth, c).min(MOST);
-        let other = backdrop_cost(backdrop, &region.floor, at, c).min(MOST);
+        let cloth = colour::cost(&region.cloth, c).min(CLOTH_MOST);
+        let other = backdrop_cost(backdrop, &region.floor, at, c).min(OTHER_MOST);
         *lead = (cloth - other) * (SEARCH_FINE_MM as f32);
     }
     // Boundary at place k: everything before k is cloth. Sum of (cloth - other) up to k.
@@ -131,19 +145,8 @@ fn row_of_costs(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, s: &Sta
 
 /// Cost of a colour if no cloth lies there.
 fn backdrop_cost(backdrop: &Backdrop, floor: &[colour::Tint], at: Point, c: Colour) -> f32 {
-    const SPREAD: f32 = 8.0;
-    let mut cost = f32::INFINITY;
-    let mut printed = false;
-    for (white, on_print) in backdrop.white(at) {
-        printed |= on_print;
-        let edge = 4.0 * white * (1.0 - white);
-        for level in backdrop.levels(at) {
-            let contrast = level.white[0] - level.black[0];
-            let spread2 = SPREAD * SPREAD + (0.3 * contrast * edge).powi(2);
-            cost = cost.min(distance2(level.at(white), c) / (2.0 * spread2) + 0.5 * (spread2 / (SPREAD * SPREAD)).ln());
-        }
-    }
-    if printed { cost } else { cost.min(colour::cost(floor, c)) }
+    let sheet = backdrop.cost(at, c);
+    if backdrop.ground(at) == Ground::Print { sheet } else { sheet.min(colour::cost(floor, c)) }
 }
 
 /// Place on a normal.

@@ -10,6 +10,7 @@
 //!    sheet by dynamic programming, then the place of the step to a fraction of a pixel.
 
 mod backdrop;
+mod bridge;
 mod colour;
 mod contour;
 mod edge;
@@ -81,10 +82,14 @@ pub struct Scene<'a> {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum OutlineError {
     /// Nothing lies on the sheets.
-    #[error("the sheets are found, but no garment lies on them; lay it so that its outline runs over the sheets")]
+    #[error(
+        "the sheets are found, but no garment lies on them; lay it so that its outline runs over the sheets"
+    )]
     Nothing,
     /// More than one thing lies there.
-    #[error("{count} separate things lie on the sheets, at {places}; photograph one garment at a time, with its straps tucked under")]
+    #[error(
+        "{count} separate things lie on the sheets, at {places}; photograph one garment at a time, with its straps tucked under"
+    )]
     Several {
         /// How many.
         count: usize,
@@ -92,13 +97,17 @@ pub enum OutlineError {
         places: String,
     },
     /// The garment leaves the picture.
-    #[error("the garment runs out of the photograph at the {side}; step back until all of it and a hand's breadth of sheet round it are in view")]
+    #[error(
+        "the garment runs out of the photograph at the {side}; step back until all of it and a hand's breadth of sheet round it are in view"
+    )]
     OutOfPhoto {
         /// Which side.
         side: String,
     },
     /// The garment leaves the sheets.
-    #[error("the garment runs off the sheets at the {side} ({off_mm:.0} mm of its outline); lay more sheets under its outline there")]
+    #[error(
+        "the garment runs off the sheets at the {side} ({off_mm:.0} mm of its outline); lay more sheets under its outline there"
+    )]
     OffSheets {
         /// Which side.
         side: String,

@@ -50,7 +50,8 @@ pub(super) fn stations(line: &[Point], step_mm: f64, reach_mm: f64) -> Vec<Stati
 pub(super) fn smoothed(line: &[Point], sigma: f64) -> Vec<Point> {
     let n = line.len();
     let reach = (3.0 * sigma).ceil() as usize;
-    let weights: Vec<f64> = (0..=2 * reach).map(|k| (-0.5 * ((k as f64 - reach as f64) / sigma).powi(2)).exp()).collect();
+    let weights: Vec<f64> =
+        (0..=2 * reach).map(|k| (-0.5 * ((k as f64 - reach as f64) / sigma).powi(2)).exp()).collect();
     let total: f64 = weights.iter().sum();
     (0..n)
         .map(|i| {
@@ -113,9 +114,8 @@ mod tests {
 
     #[test]
     fn stations_on_a_circle_have_radial_normals() {
-        let line: Vec<Point> = (0..360)
-            .map(|k| (Vec2::from_angle(f64::from(k).to_radians()) * 100.0).to_point())
-            .collect();
+        let line: Vec<Point> =
+            (0..360).map(|k| (Vec2::from_angle(f64::from(k).to_radians()) * 100.0).to_point()).collect();
         let s = stations(&line, 2.0, 4.0);
         assert!(s.len() >= 314);
         for s in s {
@@ -125,7 +125,8 @@ mod tests {
 
     #[test]
     fn the_cheapest_way_follows_the_valley_round() {
-        let valley = |k: usize| (10.0 + 5.0 * (k as f64 / 100.0 * std::f64::consts::TAU).sin()).round() as usize;
+        let valley =
+            |k: usize| (10.0 + 5.0 * (k as f64 / 100.0 * std::f64::consts::TAU).sin()).round() as usize;
         let costs: Vec<Vec<f32>> =
             (0..100).map(|k| (0..21).map(|c: usize| c.abs_diff(valley(k)) as f32).collect()).collect();
         let way = cheapest(&costs, 2, 0.01);

@@ -6,9 +6,9 @@
 //! by the primal-dual steps of A. Chambolle and T. Pock (J. Math. Imaging Vis. 40, 2011,
 //! doi:10.1007/s10851-010-0251-1). Where nothing speaks either way, the shortest boundary is taken.
 
-use super::backdrop::Backdrop;
+use super::backdrop::{Backdrop, Ground, Levels};
 use super::colour::{self, Colour, Tint};
-use super::table::{CELL_MM, Cell, Ground, Table};
+use super::table::{CELL_MM, Cell, Table};
 use super::{OutlineError, Scene, Wish, contour, side_in_words, strap};
 use crate::geometry::Point;
 use rayon::prelude::*;
@@ -38,6 +38,10 @@ const COVERED_EVIDENCE: f32 = 1.5;
 const BOUNDARY_COST: f32 = 3.0;
 /// Tints of a cloth: the colours of a tartan with its mixtures.
 const CLOTH_TINTS: usize = 6;
+/// Tints of the whole cloth, with its highlights and shades.
+const ALL_TINTS: usize = 10;
+/// Cells from the boundary at which the cloth is sure.
+const INNER_CELLS: f64 = 2.0;
 /// Tints of a floor.
 const FLOOR_TINTS: usize = 8;
 /// A second thing on the sheets is told from this area on, mm².
@@ -51,7 +55,8 @@ pub(super) fn find(
     wish: &Wish,
 ) -> Result<Region, OutlineError> {
     let hull = Hull::of(&backdrop.corners);
-    let inside: Vec<bool> = (0..table.cells.len()).into_par_iter().map(|k| hull.contains(place(table, k))).collect();
+    let inside: Vec<bool> =
+        (0..table.cells.len()).into_par_iter().map(|k| hull.contains(place(table, k))).collect();
     let covered: Vec<bool> = table
         .cells
         .iter()
@@ -59,14 +64,16 @@ pub(super) fn find(
         .map(|(c, inside)| *inside && c.ground != Ground::Unseen && c.to_corner_mm > COVERED_MM)
         .collect();
     // Where a sheet is known to lie and yet does not show, only cloth can be; elsewhere it may be floor.
-    let core: Vec<bool> = covered.iter().zip(&table.cells).map(|(c, cell)| *c && cell.ground == Ground::Print).collect();
+    let core: Vec<bool> =
+        covered.iter().zip(&table.cells).map(|(c, cell)| *c && cell.ground == Ground::Print).collect();
     let core_colours: Vec<Colour> = pick(table, |k| core[k]);
     if core_colours.is_empty() {
         return Err(OutlineError::Nothing);
     }
     let cloth = colour::tints(&core_colours, CLOTH_TINTS);
-    let floor_colours =
-        pick(table, |k| table.cells[k].ground == Ground::Floor && !inside[k] && table.cells[k].to_corner_mm > 40.0);
+    let floor_colours = pick(table, |k| {
+        table.cells[k].ground == Ground::Floor && !inside[k] && table.cells[k].to_corner_mm > 40.0
+    });
     let floor = colour::tints(&floor_colours, FLOOR_TINTS);
     let evidence: Vec<f32> = table
         .cells
@@ -78,26 +85,45 @@ pub(super) fn find(
             if core[k] { base.max(COVERED_EVIDENCE) } else { base }
         })
         .collect();
-    if let Ok(d)=std::env::var("DUMP") { let im=image::RgbImage::from_fn(table.across as u32,table.down as u32,|x,y|{let k=y as usize*table.across+x as usize; let e=evidence[k]; let c=table.cells[k]; let _=c; if e>0.0 {image::Rgb([(40.0*e) as u8,0,if core[k]{120}else{0}])} else {image::Rgb([0,(-40.0*e) as u8,if inside[k]{60}else{0}])}}); im.save(d).unwrap(); eprintln!("cloth {:?}\nfloor {:?}", cloth.iter().map(|t|(t.mean,t.spread,t.share)).collect::<Vec<_>>(), floor.iter().map(|t|(t.mean,t.spread,t.share)).collect::<Vec<_>>()); }
+    if let Ok(d) = std::env::var("DUMP") {
+        let im = image::RgbImage::from_fn(table.across as u32, table.down as u32, |x, y| {
+            let k = y as usize * table.across + x as usize;
+            let e = evidence[k];
+            let c = table.cells[k];
+            let _ = c;
+            if e > 0.0 {
+                image::Rgb([(40.0 * e) as u8, 0, if core[k] { 120 } else { 0 }])
+            } else {
+                image::Rgb([0, (-40.0 * e) as u8, if inside[k] { 60 } else { 0 }])
+            }
+        });
+        im.save(d).unwrap();
+        eprintln!(
+            "cloth {:?}\nfloor {:?}",
+            cloth.iter().map(|t| (t.mean, t.spread, t.share)).collect::<Vec<_>>(),
+            floor.iter().map(|t| (t.mean, t.spread, t.share)).collect::<Vec<_>>()
+        );
+    }
     let u = segment(&evidence, table.across, table.down);
     let mask: Vec<bool> = u.iter().map(|v| *v > 0.5).collect();
     let garment = choose(scene, table, &mask, &core)?;
     let filled = contour::filled(&garment, table.across);
     let arms = wish.trim_narrower_mm.map(|w| strap::arms(&filled, table.across, w / CELL_MM));
     let (body, cut_near) = match &arms {
-        Some(arms) => (
-            filled.iter().zip(arms).map(|(f, a)| *f && !a).collect::<Vec<bool>>(),
-            arms.clone(),
-        ),
+        Some(arms) => (filled.iter().zip(arms).map(|(f, a)| *f && !a).collect::<Vec<bool>>(), arms.clone()),
         None => (filled, vec![false; mask.len()]),
     };
-    let level: Vec<f32> = u.iter().zip(&body).map(|(v, b)| if *b { v.max(0.51) } else { v.min(0.49) }).collect();
+    let level: Vec<f32> =
+        u.iter().zip(&body).map(|(v, b)| if *b { v.max(0.51) } else { v.min(0.49) }).collect();
     let grid_boundary = contour::longest(&level, table.across, table.down);
     if grid_boundary.len() < 8 {
         return Err(OutlineError::Nothing);
     }
     let cut = grid_boundary.iter().map(|&(x, y)| strap::near(&cut_near, table.across, x, y)).collect();
     let boundary: Vec<Point> = grid_boundary.iter().map(|&(x, y)| table.place(x, y)).collect();
+    // Now that its region is known, the whole cloth tells its tints, highlights and shaded hems too.
+    let inner = strap::deeper(&body, table.across, INNER_CELLS);
+    let cloth = colour::tints(&pick(table, |k| inner[k]), ALL_TINTS);
     Ok(Region { boundary, cut, cloth, floor })
 }
 
@@ -115,11 +141,13 @@ fn pick(table: &Table, wanted: impl Fn(usize) -> bool) -> Vec<Colour> {
 }
 
 /// Evidence of one cell: positive for cloth.
-fn weigh(cell: &Cell, cloth: &[Tint], floor: &[Tint], levels: &[super::backdrop::Levels]) -> f32 {
+fn weigh(cell: &Cell, cloth: &[Tint], floor: &[Tint], levels: &[Levels]) -> f32 {
     if cell.ground == Ground::Unseen {
         return -0.5;
     }
-    let cloth_cost = colour::cost(cloth, cell.colour).min(12.0);
+    // What is neither is rather cloth where a sheet is known to lie: the sheet is known better than the cloth.
+    let most = if cell.ground == Ground::Print { 5.0 } else { 12.0 };
+    let cloth_cost = colour::cost(cloth, cell.colour).min(most);
     let paper = || {
         let tints: Vec<Tint> = levels
             .iter()
@@ -164,18 +192,20 @@ fn segment(evidence: &[f32], across: usize, down: usize) -> Vec<f32> {
                 row[x] = [f[0] / norm, f[1] / norm];
             }
         });
-        u.par_chunks_mut(across).zip(over.par_chunks_mut(across)).enumerate().for_each(|(y, (u_row, over_row))| {
-            for x in 0..across {
-                let k = y * across + x;
-                let left = if x > 0 { flow[k - 1][0] } else { 0.0 };
-                let above = if y > 0 { flow[k - across][1] } else { 0.0 };
-                let divergence = flow[k][0] - left + flow[k][1] - above;
-                let before = u_row[x];
-                let after = (before + TAU * (divergence + evidence[k])).clamp(0.0, 1.0);
-                u_row[x] = after;
-                over_row[x] = 2.0 * after - before;
-            }
-        });
+        u.par_chunks_mut(across).zip(over.par_chunks_mut(across)).enumerate().for_each(
+            |(y, (u_row, over_row))| {
+                for x in 0..across {
+                    let k = y * across + x;
+                    let left = if x > 0 { flow[k - 1][0] } else { 0.0 };
+                    let above = if y > 0 { flow[k - across][1] } else { 0.0 };
+                    let divergence = flow[k][0] - left + flow[k][1] - above;
+                    let before = u_row[x];
+                    let after = (before + TAU * (divergence + evidence[k])).clamp(0.0, 1.0);
+                    u_row[x] = after;
+                    over_row[x] = 2.0 * after - before;
+                }
+            },
+        );
     }
     u
 }
@@ -184,7 +214,8 @@ fn segment(evidence: &[f32], across: usize, down: usize) -> Vec<f32> {
 fn choose(scene: &Scene<'_>, table: &Table, mask: &[bool], core: &[bool]) -> Result<Vec<bool>, OutlineError> {
     let labels = label(mask, table.across);
     let count = labels.iter().copied().max().unwrap_or(0) as usize + 1;
-    let (mut area, mut in_core, mut sums) = (vec![0usize; count], vec![0usize; count], vec![(0.0, 0.0); count]);
+    let (mut area, mut in_core, mut sums) =
+        (vec![0usize; count], vec![0usize; count], vec![(0.0, 0.0); count]);
     for (k, &l) in labels.iter().enumerate() {
         if l > 0 {
             let l = l as usize;
@@ -197,7 +228,8 @@ fn choose(scene: &Scene<'_>, table: &Table, mask: &[bool], core: &[bool]) -> Res
     let best = (1..count).max_by_key(|&l| (in_core[l], area[l])).ok_or(OutlineError::Nothing)?;
     #[expect(clippy::cast_precision_loss, reason = "counts are small")]
     let mm2 = |l: usize| area[l] as f64 * CELL_MM * CELL_MM;
-    let others: Vec<usize> = (1..count).filter(|&l| l != best && in_core[l] > 0 && mm2(l) > THING_MM2).collect();
+    let others: Vec<usize> =
+        (1..count).filter(|&l| l != best && in_core[l] > 0 && mm2(l) > THING_MM2).collect();
     if !others.is_empty() {
         #[expect(clippy::cast_precision_loss, reason = "counts are small")]
         let words: Vec<String> = std::iter::once(best)
@@ -217,8 +249,9 @@ fn choose(scene: &Scene<'_>, table: &Table, mask: &[bool], core: &[bool]) -> Res
             .iter()
             .any(|&n| table.cells[n].ground == Ground::Unseen)
     };
-    let leaving: Vec<usize> =
-        (0..garment.len()).filter(|&k| garment[k] && table.cells[k].ground != Ground::Unseen && touches(k)).collect();
+    let leaving: Vec<usize> = (0..garment.len())
+        .filter(|&k| garment[k] && table.cells[k].ground != Ground::Unseen && touches(k))
+        .collect();
     if leaving.len() > 3 {
         let at = place(table, leaving[leaving.len() / 2]);
         return Err(OutlineError::OutOfPhoto { side: side_in_words(scene.camera, at) });
@@ -254,7 +287,9 @@ impl Hull {
             .map(|p| imageproc::point::Point::new((p.x * 10.0).round() as i32, (p.y * 10.0).round() as i32))
             .collect();
         let hull = imageproc::geometry::convex_hull(whole);
-        Self { points: hull.iter().map(|p| Point::new(f64::from(p.x) / 10.0, f64::from(p.y) / 10.0)).collect() }
+        Self {
+            points: hull.iter().map(|p| Point::new(f64::from(p.x) / 10.0, f64::from(p.y) / 10.0)).collect(),
+        }
     }
 
     fn contains(&self, p: Point) -> bool {

@@ -144,7 +144,10 @@ impl Profile {
                 weight[k] = 1.0 / (1.0 / plain[k] + edge * edge);
             }
             let trial = Self { expected, weight, ..out };
-            let cost = (0..=2 * PLACES).step_by(3).map(|c| trial.cost(Self::offset(c))).fold(f64::INFINITY, f64::min);
+            let cost = (0..=2 * PLACES)
+                .step_by(3)
+                .map(|c| trial.cost(Self::offset(c)))
+                .fold(f64::INFINITY, f64::min);
             if cost < best - if i == 0 { 0.0 } else { OWN_LIGHT_GAIN } {
                 best = cost;
                 out.expected = expected;
@@ -195,7 +198,11 @@ impl Profile {
             let x = x(k);
             let out = smooth_step(x / self.blur_mm);
             let shadow = if x > 0.0 { (-x / SHADOW_MM).exp() } else { 1.0 };
-            let row = SVector::<f64, 3>::from([1.0 - out, out * self.expected[k], -out * self.expected[k] * shadow]);
+            let row = SVector::<f64, 3>::from([
+                1.0 - out,
+                out * self.expected[k],
+                -out * self.expected[k] * shadow,
+            ]);
             let w = self.weight[k];
             a += row * row.transpose() * w;
             b += row * (w * self.luma[k]);
@@ -212,7 +219,7 @@ impl Profile {
         b *= each;
         let light = 1.0 / (LIGHT_SIGMA * LIGHT_SIGMA);
         let dark = 1.0 / (SHADOW_SIGMA * SHADOW_SIGMA);
-        
+
         a[(1, 1)] += light;
         b[1] += light;
         a[(2, 2)] += dark;
@@ -222,7 +229,14 @@ impl Profile {
         for k in first..=2 * HALF {
             let r2 = self.weight[k] * (rows[k].dot(&fit) - self.luma[k]).powi(2);
             let x = x(k) / self.blur_mm;
-            luma += each * if x < -BLURRED { self.cloth[k] } else if x < BLURRED { r2.min(NEAR_MOST) } else { self.excused(k, r2) };
+            luma += each
+                * if x < -BLURRED {
+                    self.cloth[k]
+                } else if x < BLURRED {
+                    r2.min(NEAR_MOST)
+                } else {
+                    self.excused(k, r2)
+                };
         }
         luma += each * self.cloth[..first].iter().sum::<f64>();
         let chroma = each * CHROMA_PART * (chroma_in.scatter() + chroma_out.scatter()) / (GRAIN * GRAIN);

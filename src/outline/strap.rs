@@ -14,7 +14,7 @@ const REACH: f64 = 2.0;
 /// Cells of the region that belong to arms narrower than `width` cells.
 pub(super) fn arms(mask: &[bool], across: usize, width: f64) -> Vec<bool> {
     let radius = width / 2.0;
-    let eroded: Vec<bool> = distance_to(mask, across, false).iter().map(|d| *d > radius).collect();
+    let eroded = deeper(mask, across, radius);
     let to_core = distance_to(&eroded, across, true);
     // One cell more, so that the grid's staircase along the body is not taken for residue.
     let residue: Vec<bool> = mask.iter().zip(&to_core).map(|(m, d)| *m && *d > radius + 1.0).collect();
@@ -24,6 +24,11 @@ pub(super) fn arms(mask: &[bool], across: usize, width: f64) -> Vec<bool> {
         reach[*l as usize] = reach[*l as usize].max(d - radius);
     }
     labels.iter().map(|&l| l > 0 && reach[l as usize] > REACH * radius).collect()
+}
+
+/// Cells of the region farther than `depth` cells from its outside.
+pub(super) fn deeper(mask: &[bool], across: usize, depth: f64) -> Vec<bool> {
+    distance_to(mask, across, false).iter().map(|d| *d > depth).collect()
 }
 
 /// True when a place of the boundary lies where an arm was cut off.
@@ -38,7 +43,11 @@ pub(super) fn near(arms: &[bool], across: usize, x: f64, y: f64) -> bool {
             u >= 0
                 && v >= 0
                 && u < across as i64
-                && usize::try_from(v * across as i64 + u).ok().and_then(|k| arms.get(k)).copied().unwrap_or(false)
+                && usize::try_from(v * across as i64 + u)
+                    .ok()
+                    .and_then(|k| arms.get(k))
+                    .copied()
+                    .unwrap_or(false)
         })
     })
 }

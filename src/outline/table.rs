@@ -1,8 +1,8 @@
 //! The table as a grid of cells, each with its colour and with what speaks for sheet there.
 
 use super::Scene;
-use super::backdrop::Backdrop;
-use super::colour::{Colour, distance2};
+use super::backdrop::{Backdrop, Ground};
+use super::colour::Colour;
 use crate::geometry::{Point, Rect, Vec2};
 use rayon::prelude::*;
 
@@ -10,19 +10,6 @@ use rayon::prelude::*;
 pub(super) const CELL_MM: f64 = 3.0;
 /// How far beyond the pages the grid goes: to learn the floor and to see what runs off the sheets.
 const BEYOND_MM: f64 = 60.0;
-
-/// What a cell lies on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Ground {
-    /// The photograph does not show it.
-    Unseen,
-    /// A sheet's print.
-    Print,
-    /// A sheet's white margin.
-    Margin,
-    /// The floor, or a sheet that was not recognised.
-    Floor,
-}
 
 /// One cell.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -44,10 +31,8 @@ pub(super) struct Table {
     pub cells: Vec<Cell>,
 }
 
-/// Spread of sheet colours about their prediction, grey levels: noise, paper, and light between corners.
-const SHEET_SPREAD: f32 = 7.0;
-/// Part of the contrast that a cell on an ink edge may be off, for a place a millimetre wrong.
-const EDGE_SPREAD: f32 = 0.22;
+/// Most that one place of a cell may cost as sheet.
+const SHEET_COST_MOST: f32 = 12.0;
 
 impl Table {
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few hundred cells")]
@@ -62,16 +47,7 @@ impl Table {
             .into_par_iter()
             .map(|k| {
                 let at = origin + Vec2::new((k % across) as f64, (k / across) as f64) * CELL_MM;
-                let Some(colour) = mean_colour(scene, at) else {
-                    return Cell {
-                        colour: [0.0; 3],
-                        ground: Ground::Unseen,
-                        sheet_cost: f32::INFINITY,
-                        to_corner_mm: near[k],
-                    };
-                };
-                let (ground, sheet_cost) = judge(backdrop, at, colour);
-                Cell { colour, ground, sheet_cost, to_corner_mm: near[k] }
+                cell(scene, backdrop, at, near[k])
             })
             .collect();
         Self { origin, across, down, cells }
@@ -83,40 +59,26 @@ impl Table {
     }
 }
 
-/// Mean colour over a cell: four places half a cell apart, each bilinear in the photograph.
-fn mean_colour(scene: &Scene<'_>, at: Point) -> Option<Colour> {
+/// One cell: the mean of four places half a cell apart, each judged by itself, so that print finer than a
+/// cell does not pass for grey cloth.
+fn cell(scene: &Scene<'_>, backdrop: &Backdrop, at: Point, to_corner_mm: f32) -> Cell {
     const Q: f64 = CELL_MM / 4.0;
-    let mut sum = [0f32; 3];
+    let mut out = Cell { colour: [0.0; 3], ground: Ground::Unseen, sheet_cost: 0.0, to_corner_mm };
     for (dx, dy) in [(-Q, -Q), (Q, -Q), (-Q, Q), (Q, Q)] {
-        let p = scene.camera.pixel_from_table(at + Vec2::new(dx, dy), 0.0)?;
-        let c = scene.photo.colour(p.x, p.y)?;
-        for (s, v) in sum.iter_mut().zip(c) {
-            #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
-            {
-                *s += v as f32 / 4.0;
-            }
+        let place = at + Vec2::new(dx, dy);
+        let seen = scene.camera.pixel_from_table(place, 0.0).and_then(|p| scene.photo.colour(p.x, p.y));
+        let Some(c) = seen else {
+            return Cell { ground: Ground::Unseen, sheet_cost: f32::INFINITY, ..out };
+        };
+        #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
+        let c: Colour = c.map(|v| v as f32);
+        for (s, v) in out.colour.iter_mut().zip(c) {
+            *s += v / 4.0;
         }
+        out.sheet_cost += backdrop.cost(place, c).min(SHEET_COST_MOST) / 4.0;
     }
-    Some(sum)
-}
-
-/// What a cell lies on, and the least cost of its colour under any sheet there and any light near there.
-fn judge(backdrop: &Backdrop, at: Point, colour: Colour) -> (Ground, f32) {
-    let levels = backdrop.levels(at);
-    let (mut ground, mut cost) = (Ground::Floor, f32::INFINITY);
-    for printed in backdrop.printed(at) {
-        let here = if printed.printed { Ground::Print } else { Ground::Margin };
-        if ground != Ground::Print && !(printed.doubtful && ground == Ground::Floor) {
-            ground = here;
-        }
-        for level in levels {
-            let contrast = level.white[0] - level.black[0];
-            let spread = (SHEET_SPREAD.powi(2) + (EDGE_SPREAD * contrast * printed.edge).powi(2)).sqrt();
-            let d = distance2(level.at(printed.white), colour) / (2.0 * spread * spread);
-            cost = cost.min(d + (spread / SHEET_SPREAD).ln());
-        }
-    }
-    (ground, cost)
+    out.ground = backdrop.ground(at);
+    out
 }
 
 /// Distance of every cell to the nearest corner, by imageproc's exact Euclidean transform on the grid.

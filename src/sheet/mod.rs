@@ -14,5 +14,5 @@ mod scale;
 pub use cells::Tag;
 pub use find::{Finds, LooseCorner, find};
 pub use layout::{Ink, Paper, Roll};
-pub use scale::Scale;
 pub use refine::{Refined, refine_corner, window_px};
+pub use scale::Scale;
