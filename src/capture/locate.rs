@@ -4,7 +4,7 @@
 use super::slivers;
 use crate::camera::{CameraError, Observation, PhotoFacts, Place, Priors, Solution, solve};
 use crate::geometry::{Point, Vec2};
-use crate::photo::Photo;
+use crate::photo::{Photo, edge_width_px};
 use crate::sheet::{self, Finds, Scale, Tag, layout};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -20,6 +20,17 @@ pub enum LocateError {
     NoSheets {
         /// Photograph, from 1.
         photo: usize,
+    },
+    /// Too blurred to read the sheets.
+    #[error(
+        "photograph {photo} is blurred: its edges are {width_px:.1} pixels wide, 1 to 2 is sharp; hold the camera still \
+         against something, give it more light, tap to focus on the sheets, and take it again"
+    )]
+    Blurred {
+        /// Photograph, from 1.
+        photo: usize,
+        /// Width of its edges, pixels.
+        width_px: f64,
     },
     /// Some tags, too few to work with.
     #[error(
@@ -68,7 +79,13 @@ pub struct Located {
 }
 
 /// Fewest tags in a photograph for a start.
-const TAGS_LEAST: usize = 4;
+const TAGS_LEAST: usize = 6;
+/// Fewest sheets: one alone cannot surround a garment.
+const SHEETS_LEAST: usize = 2;
+/// With fewer tags than this the photograph's sharpness is looked at.
+const TAGS_SURE: usize = 40;
+/// Edges wider than this are blurred, pixels: sharp photographs have 1 to 2, and corners lose their hundredths.
+const BLURRED_PX: f64 = 3.0;
 /// Expected standard deviation of a refined corner, pixels (measured on renders: 0.03 to 0.1).
 const CORNER_SIGMA_PX: f64 = 0.08;
 /// A predicted corner is looked for within this part of its square's width.
@@ -86,12 +103,18 @@ pub fn locate(photos: &[Photo], scale: Scale) -> Result<Located, LocateError> {
     let facts: Vec<PhotoFacts> = facts(photos);
     let finds: Vec<Finds> = photos.iter().map(sheet::find).collect();
     for (i, found) in finds.iter().map(|f| &f.tags).enumerate() {
+        let mut sheets: Vec<usize> = found.iter().map(|t| t.sheet).collect();
+        sheets.dedup();
+        if found.len() < TAGS_SURE {
+            // Before the layout is blamed: a blurred picture shows few tags too.
+            if let Some(width_px) = edge_width_px(&photos[i]).filter(|w| *w > BLURRED_PX) {
+                return Err(LocateError::Blurred { photo: i + 1, width_px });
+            }
+        }
         if found.is_empty() {
             return Err(LocateError::NoSheets { photo: i + 1 });
         }
-        if found.len() < TAGS_LEAST {
-            let mut sheets: Vec<usize> = found.iter().map(|t| t.sheet).collect();
-            sheets.dedup();
+        if found.len() < TAGS_LEAST || sheets.len() < SHEETS_LEAST {
             return Err(LocateError::TooFew { photo: i + 1, sheets: sheets.len(), tags: found.len() });
         }
     }

@@ -1,6 +1,203 @@
 //! From photographs to a traced piece and a report: the one call that commands, shelf and page share.
+//!
+//! Bytes of photographs enter; the outline as exact curves, the trace it was fitted to, a report and
+//! pictures leave. Lengths in millimetres on the table.
 
+mod advice;
 mod locate;
+mod measure;
+mod pictures;
+mod report;
 mod slivers;
 
 pub use locate::{LocateError, Located, SheetFound, locate};
+pub use pictures::CapturePicture;
+pub use report::{Report, ReportCamera, ReportSheet};
+
+use crate::curve::{self, CurveError, Fitted, Tolerance};
+use crate::geometry::Trace;
+use crate::outline::{self, OutlineError, PlacedSheet, Scene, VisibleCorner, Wish};
+use crate::photo::{self, Limits, PhotoError};
+use crate::sheet::{Scale, layout};
+use std::time::Instant;
+
+/// What to capture and how.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Request {
+    /// What the ruler says of the checked block, width and height, millimetres; `None` trusts the printer.
+    pub measured_mm: Option<(f64, f64)>,
+    /// How the garment is made and what to leave out.
+    pub wish: Wish,
+    /// How closely the curves follow the trace.
+    pub tolerance: Tolerance,
+}
+
+/// A stage of the work, told as it begins.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stage {
+    /// Decoding the photographs.
+    Decode,
+    /// Finding sheets and camera.
+    Sheets,
+    /// Tracing the outline.
+    Outline,
+    /// Fitting curves.
+    Curves,
+    /// Drawing the pictures.
+    Pictures,
+}
+
+/// Why nothing was captured.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum CaptureError {
+    /// No photograph was given.
+    #[error("no photograph was given")]
+    NoPhotos,
+    /// More than one photograph was given.
+    #[error("one photograph at a time can be captured; choose the one that shows the whole garment")]
+    SeveralPhotos,
+    /// A photograph cannot be read.
+    #[error("photograph {photo}: {error}")]
+    Photo {
+        /// Which, from 1.
+        photo: usize,
+        /// Why.
+        error: PhotoError,
+    },
+    /// The measured block is not near its size.
+    #[error(
+        "the checked block cannot measure {width_mm} x {height_mm} mm when it is printed as 180 x 240 mm; measure along \
+         the ticks, first the width, then the height"
+    )]
+    Measured {
+        /// As given.
+        width_mm: f64,
+        /// As given.
+        height_mm: f64,
+    },
+    /// The sheets.
+    #[error(transparent)]
+    Locate(#[from] LocateError),
+    /// The outline.
+    #[error(transparent)]
+    Outline(#[from] OutlineError),
+    /// The curves.
+    #[error(transparent)]
+    Curve(#[from] CurveError),
+}
+
+/// A ring with the trace it was fitted to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CapturedRing {
+    /// Lines and cubics.
+    pub fitted: Fitted,
+    /// Dense places with their standard deviations.
+    pub trace: Trace,
+}
+
+/// What a capture gives.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Captured {
+    /// The outer line.
+    pub outer: CapturedRing,
+    /// Inner lines.
+    pub holes: Vec<CapturedRing>,
+    /// The report.
+    pub report: Report,
+    /// Pictures.
+    pub pictures: Vec<CapturePicture>,
+}
+
+/// A print measured farther off than this was measured wrong.
+const SCALE_OFF_MOST: f64 = 0.12;
+/// Corners with a smaller weight in the solve do not prove that the sheet shows.
+const CORNER_WEIGHT_LEAST: f64 = 0.2;
+
+/// Captures one garment.
+///
+/// # Errors
+/// [`CaptureError`], which says what was seen and what to do.
+pub fn capture(photos: &[Vec<u8>], request: &Request, mut tell: impl FnMut(Stage)) -> Result<Captured, CaptureError> {
+    let [bytes] = photos else {
+        return Err(if photos.is_empty() { CaptureError::NoPhotos } else { CaptureError::SeveralPhotos });
+    };
+    let scale = scale(request)?;
+    let mut clock = Clock::start();
+    tell(Stage::Decode);
+    let photo = photo::decode(bytes, Limits::default()).map_err(|error| CaptureError::Photo { photo: 1, error })?;
+    clock.lap("decode");
+    tell(Stage::Sheets);
+    let photos = [photo];
+    let located = locate(&photos, scale)?;
+    clock.lap("sheets");
+    tell(Stage::Outline);
+    let sheets: Vec<PlacedSheet> =
+        located.sheets.iter().map(|s| PlacedSheet { number: s.number, place: s.place }).collect();
+    let corners = visible_corners(&located);
+    let scene = Scene {
+        photo: &photos[0],
+        camera: &located.solution.cameras[0],
+        sheets: &sheets,
+        scale,
+        corners: &corners,
+    };
+    let outline = outline::trace(&scene, &request.wish)?;
+    clock.lap("outline");
+    tell(Stage::Curves);
+    let fit = |trace: &Trace| -> Result<CapturedRing, CurveError> {
+        Ok(CapturedRing { fitted: curve::fit(trace, &request.tolerance)?, trace: trace.clone() })
+    };
+    let outer = fit(&outline.outer)?;
+    let holes = outline.holes.iter().map(fit).collect::<Result<Vec<_>, _>>()?;
+    clock.lap("curves");
+    tell(Stage::Pictures);
+    let pictures = pictures::draw(&scene, &located, &outer);
+    clock.lap("pictures");
+    let report = report::report(&scene, &located, request, &outer, clock.seconds);
+    Ok(Captured { outer, holes, report, pictures })
+}
+
+fn scale(request: &Request) -> Result<Scale, CaptureError> {
+    let Some((width_mm, height_mm)) = request.measured_mm else { return Ok(Scale::TRUE) };
+    let scale = Scale::measured(width_mm, height_mm);
+    let near = |s: f64| (s - 1.0).abs() <= SCALE_OFF_MOST;
+    if near(scale.across) && near(scale.down) {
+        Ok(scale)
+    } else {
+        Err(CaptureError::Measured { width_mm, height_mm })
+    }
+}
+
+/// Corners that the solve believed, as nodes of their sheets.
+fn visible_corners(located: &Located) -> Vec<VisibleCorner> {
+    located
+        .observations
+        .iter()
+        .zip(&located.solution.weights)
+        .filter(|(_, weight)| **weight > CORNER_WEIGHT_LEAST)
+        .map(|(o, _)| {
+            let p = located.scale.nominal_from_true(o.on_board);
+            #[expect(clippy::cast_possible_truncation, reason = "0 to 12")]
+            let index = |v: f64| (v / layout::SQUARE_MM).round() as i32;
+            VisibleCorner { sheet: o.board, node: (index(p.x), index(p.y)) }
+        })
+        .collect()
+}
+
+/// Seconds of each stage.
+struct Clock {
+    last: Instant,
+    seconds: Vec<(&'static str, f64)>,
+}
+
+impl Clock {
+    fn start() -> Self {
+        Self { last: Instant::now(), seconds: Vec::new() }
+    }
+
+    fn lap(&mut self, stage: &'static str) {
+        let now = Instant::now();
+        self.seconds.push((stage, (now - self.last).as_secs_f64()));
+        self.last = now;
+    }
+}

@@ -138,7 +138,7 @@ pub fn trace(scene: &Scene<'_>, wish: &Wish) -> Result<Outline, OutlineError> {
 }
 
 /// Words for where a place lies as seen in the upright photograph.
-fn side_in_words(camera: &Camera, at: Point) -> String {
+pub(crate) fn side_in_words(camera: &Camera, at: Point) -> String {
     let Some(pixel) = camera.pixel_from_table(at, 0.0) else { return "edge".into() };
     #[expect(clippy::cast_precision_loss, reason = "picture sizes are far below 2^52")]
     let (u, v) = (pixel.x / camera.width as f64 - 0.5, pixel.y / camera.height as f64 - 0.5);

@@ -8,10 +8,12 @@ mod decode;
 mod light;
 mod orient;
 mod reduce;
+mod sharpness;
 
 pub use decode::{Limits, PhotoError, decode};
 pub use light::linear_from_srgb;
 pub use reduce::Grey;
+pub use sharpness::edge_width_px;
 
 /// An upright picture in YCbCr, 8 bits a channel.
 #[derive(Clone, PartialEq, Eq)]

@@ -1,0 +1,149 @@
+//! What a capture tells of itself.
+
+use super::{CapturedRing, Located, Request, advice, measure};
+use crate::geometry::Point;
+use crate::outline::Scene;
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// A sheet in the report.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ReportSheet {
+    /// Number as printed, from 1.
+    pub number: usize,
+    /// Where its board's corner lies on the table, millimetres.
+    pub place: [f64; 2],
+    /// How far it is turned, degrees, clockwise as seen.
+    pub angle: f64,
+    /// Root mean square of its corners' residuals, pixels.
+    pub residual: f64,
+    /// Corners used.
+    pub corners: usize,
+}
+
+/// The camera in the report.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ReportCamera {
+    /// Focal length, pixels.
+    pub focal_px: f64,
+    /// Its standard deviation, pixels.
+    pub focal_sigma_px: f64,
+    /// Principal point, pixels.
+    pub centre_px: [f64; 2],
+    /// k1, k2, p1, p2, k3 (OpenCV's order).
+    pub distortion: [f64; 5],
+    /// Angle between the view and the perpendicular to the table, degrees.
+    pub tilt_deg: f64,
+    /// Height above the table, millimetres.
+    pub height_mm: f64,
+}
+
+/// The report of one capture.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Report {
+    /// Number of photographs.
+    pub photos: usize,
+    /// The sheets.
+    pub sheets: Vec<ReportSheet>,
+    /// Checker corners that the camera was solved from.
+    pub corners_used: usize,
+    /// Root mean square of their residuals, pixels.
+    pub reprojection_rms_px: f64,
+    /// Millimetres on the table that one pixel covers, at the garment's middle.
+    pub mm_per_px: f64,
+    /// Standard deviation of the outline, the median over its length, millimetres.
+    pub outline_accuracy_median_mm: f64,
+    /// The largest standard deviation along the outline, bridged stretches left out, millimetres.
+    pub outline_accuracy_worst_mm: f64,
+    /// Length of outline where no edge is to be seen, millimetres.
+    pub bridged_mm: f64,
+    /// Height of the garment, millimetres.
+    pub height_mm: f64,
+    /// Width of the garment, millimetres.
+    pub width_mm: f64,
+    /// Length round the garment, millimetres.
+    pub perimeter_mm: f64,
+    /// Area of the garment, mm².
+    pub area_mm2: f64,
+    /// True size of the checked block as told by the ruler or, without it, as designed, millimetres.
+    pub block_mm: [f64; 2],
+    /// True when the ruler told it.
+    pub scale_checked: bool,
+    /// Curves: number of segments of the outer line.
+    pub segments: usize,
+    /// Departure of the curves from the trace, root mean square, millimetres.
+    pub curve_rms_mm: f64,
+    /// The camera of the first photograph.
+    pub camera: ReportCamera,
+    /// What would help most, a line each.
+    pub advice: Vec<String>,
+    /// Seconds by stage; `total` is added by whoever writes the last byte.
+    pub seconds: BTreeMap<String, f64>,
+}
+
+pub(super) fn report(
+    scene: &Scene<'_>,
+    located: &Located,
+    request: &Request,
+    outer: &CapturedRing,
+    seconds: Vec<(&'static str, f64)>,
+) -> Report {
+    let camera = scene.camera;
+    let lens = camera.lens;
+    let points = &outer.trace.points;
+    let mut sigmas: Vec<f64> = points.iter().filter(|p| !p.bridged).map(|p| p.sigma_mm).collect();
+    sigmas.sort_by(f64::total_cmp);
+    let bridged_mm = (0..points.len())
+        .filter(|&i| points[i].bridged)
+        .map(|i| points[i].at.distance(points[(i + 1) % points.len()].at))
+        .sum();
+    let flat = outer.fitted.ring.flatten(0.01);
+    let (height_mm, width_mm) = measure::height_and_width(&flat);
+    let bounds = outer.fitted.ring.bounds();
+    let mm_per_px = camera.pixels_per_mm(bounds.center()).map_or(f64::NAN, |j| 1.0 / j.determinant().abs().sqrt());
+    let block = scene.scale.true_from_nominal(Point::new(
+        crate::sheet::layout::BOARD_WIDTH_MM,
+        crate::sheet::layout::BOARD_HEIGHT_MM,
+    ));
+    let ([k1, k2, k3], [p1, p2]) = (lens.radial, lens.tangential);
+    let mut report = Report {
+        photos: 1,
+        sheets: located
+            .sheets
+            .iter()
+            .map(|s| ReportSheet {
+                number: s.number + 1,
+                place: [s.place.origin.x, s.place.origin.y],
+                angle: s.place.turn.to_degrees(),
+                residual: s.residual_px,
+                corners: s.corners,
+            })
+            .collect(),
+        corners_used: located.observations.len(),
+        reprojection_rms_px: located.solution.rms_px,
+        mm_per_px,
+        outline_accuracy_median_mm: sigmas.get(sigmas.len() / 2).copied().unwrap_or(f64::NAN),
+        outline_accuracy_worst_mm: sigmas.last().copied().unwrap_or(f64::NAN),
+        bridged_mm,
+        height_mm,
+        width_mm,
+        perimeter_mm: outer.fitted.ring.length_mm(),
+        area_mm2: outer.fitted.ring.area_mm2(),
+        block_mm: [block.x, block.y],
+        scale_checked: request.measured_mm.is_some(),
+        segments: outer.fitted.ring.segments().len(),
+        curve_rms_mm: outer.fitted.rms_mm,
+        camera: ReportCamera {
+            focal_px: lens.focal_px,
+            focal_sigma_px: located.solution.focal_sigma_px.first().copied().unwrap_or(f64::NAN),
+            centre_px: [lens.centre.x, lens.centre.y],
+            distortion: [k1, k2, p1, p2, k3],
+            tilt_deg: camera.tilt_deg(),
+            height_mm: -camera.centre().z,
+        },
+        advice: Vec::new(),
+        seconds: seconds.into_iter().map(|(stage, s)| (stage.to_owned(), s)).collect(),
+    };
+    report.advice = advice::advice(scene, located, &outer.trace, &report);
+    report
+}
