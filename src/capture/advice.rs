@@ -29,7 +29,10 @@ pub(super) fn advice(scene: &Scene<'_>, located: &Located, trace: &Trace, report
         ));
     }
     if report.mm_per_px > PIXEL_MOST_MM {
-        out.push(format!("One pixel covers {:.2} mm: go nearer, or use the camera's full size.", report.mm_per_px));
+        out.push(format!(
+            "One pixel covers {:.2} mm: go nearer, or use the camera's full size.",
+            report.mm_per_px
+        ));
     }
     let mut residuals: Vec<f64> = located.sheets.iter().map(|s| s.residual_px).collect();
     residuals.sort_by(f64::total_cmp);

@@ -23,7 +23,7 @@ pub enum LocateError {
     },
     /// Too blurred to read the sheets.
     #[error(
-        "photograph {photo} is blurred: its edges are {width_px:.1} pixels wide, 1 to 2 is sharp; hold the camera still \
+        "photograph {photo} is blurred: its edges are {width_px:.1} px wide, 1 to 2 px is sharp; hold the camera still \
          against something, give it more light, tap to focus on the sheets, and take it again"
     )]
     Blurred {

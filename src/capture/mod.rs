@@ -117,14 +117,19 @@ const CORNER_WEIGHT_LEAST: f64 = 0.2;
 ///
 /// # Errors
 /// [`CaptureError`], which says what was seen and what to do.
-pub fn capture(photos: &[Vec<u8>], request: &Request, mut tell: impl FnMut(Stage)) -> Result<Captured, CaptureError> {
+pub fn capture(
+    photos: &[Vec<u8>],
+    request: &Request,
+    mut tell: impl FnMut(Stage),
+) -> Result<Captured, CaptureError> {
     let [bytes] = photos else {
         return Err(if photos.is_empty() { CaptureError::NoPhotos } else { CaptureError::SeveralPhotos });
     };
     let scale = scale(request)?;
     let mut clock = Clock::start();
     tell(Stage::Decode);
-    let photo = photo::decode(bytes, Limits::default()).map_err(|error| CaptureError::Photo { photo: 1, error })?;
+    let photo =
+        photo::decode(bytes, Limits::default()).map_err(|error| CaptureError::Photo { photo: 1, error })?;
     clock.lap("decode");
     tell(Stage::Sheets);
     let photos = [photo];

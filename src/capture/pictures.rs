@@ -124,8 +124,11 @@ fn sheets(scene: &Scene<'_>, located: &Located) -> Option<Vec<u8>> {
         }
         for (o, weight) in located.observations.iter().zip(&located.solution.weights) {
             let (x, y) = small(o.pixel);
-            let colour =
-                if *weight > 0.2 { Color::from_rgba8(0, 120, 255, 255) } else { Color::from_rgba8(255, 0, 0, 255) };
+            let colour = if *weight > 0.2 {
+                Color::from_rgba8(0, 120, 255, 255)
+            } else {
+                Color::from_rgba8(255, 0, 0, 255)
+            };
             stroke(map, &[(x - 1.5, y), (x + 1.5, y)], colour, 3.0);
         }
     });
@@ -194,7 +197,14 @@ fn rgba([y, cb, cr]: [f64; 3]) -> [u8; 4] {
 
 /// The table in a window, `k` pixels a millimetre.
 #[expect(clippy::cast_precision_loss, reason = "picture sizes are far below 2^52")]
-fn straight_down(photo: &Photo, camera: &Camera, window: Rect, k: f64, width: usize, height: usize) -> Raster {
+fn straight_down(
+    photo: &Photo,
+    camera: &Camera,
+    window: Rect,
+    k: f64,
+    width: usize,
+    height: usize,
+) -> Raster {
     let nodes_across = width / MAP_STEP + 2;
     let node = |i: usize, j: usize| {
         let at = window.origin() + Vec2::new((i * MAP_STEP) as f64 + 0.5, (j * MAP_STEP) as f64 + 0.5) / k;
@@ -208,7 +218,8 @@ fn straight_down(photo: &Photo, camera: &Camera, window: Rect, k: f64, width: us
             let v = y as f64 / MAP_STEP as f64;
             for (x, pixel) in line.iter_mut().enumerate() {
                 let (i, u) = (x / MAP_STEP, (x % MAP_STEP) as f64 / MAP_STEP as f64);
-                let (Some(a), Some(b), Some(c), Some(d)) = (upper[i], upper[i + 1], lower[i], lower[i + 1]) else {
+                let (Some(a), Some(b), Some(c), Some(d)) = (upper[i], upper[i + 1], lower[i], lower[i + 1])
+                else {
                     continue;
                 };
                 let p = a.lerp(b, u).lerp(c.lerp(d, u), v);

@@ -100,7 +100,8 @@ pub(super) fn report(
     let flat = outer.fitted.ring.flatten(0.01);
     let (height_mm, width_mm) = measure::height_and_width(&flat);
     let bounds = outer.fitted.ring.bounds();
-    let mm_per_px = camera.pixels_per_mm(bounds.center()).map_or(f64::NAN, |j| 1.0 / j.determinant().abs().sqrt());
+    let mm_per_px =
+        camera.pixels_per_mm(bounds.center()).map_or(f64::NAN, |j| 1.0 / j.determinant().abs().sqrt());
     let block = scene.scale.true_from_nominal(Point::new(
         crate::sheet::layout::BOARD_WIDTH_MM,
         crate::sheet::layout::BOARD_HEIGHT_MM,

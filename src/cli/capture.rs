@@ -1,13 +1,231 @@
-//! `onfold capture`.
+//! `onfold capture`: from a photograph to a new pattern folder.
 
-use clap::Args;
+use crate::capture::{self, Captured, CapturedRing, Report, Request, Stage};
+use crate::curve::Tolerance;
+use crate::outline::{EdgeKind, Wish};
+use crate::pattern::{Record, Traced, TracedRing};
+use crate::shelf::{self, NewPattern, PatternFile, Picture};
+use crate::units::Length;
+use anyhow::Context;
+use clap::{Args, ValueEnum};
+use std::io::{IsTerminal, Write};
+use std::path::{Path, PathBuf};
+use std::time::Instant;
+
+/// How the garment's edge is made.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Edge {
+    /// A hem or a turned edge
+    Folded,
+    /// Cut through, as leather is
+    Cut,
+}
+
+/// What lies on the sheets.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Kind {
+    /// A worn garment
+    Garment,
+    /// A hand-drawn paper pattern (comes later)
+    Paper,
+}
 
 /// Arguments of `onfold capture`.
 #[derive(Debug, Args)]
-pub(super) struct Capture {}
+pub(super) struct Capture {
+    /// The photograph
+    #[arg(value_name = "PHOTO", required = true)]
+    photos: Vec<PathBuf>,
+    /// The pattern folder to make
+    #[arg(long, value_name = "DIR")]
+    out: PathBuf,
+    /// What a ruler says of the checked block, width and height, for example 179.5mm,239.2mm
+    #[arg(long, value_name = "WIDTH,HEIGHT", value_parser = block)]
+    measured: Option<Block>,
+    /// Thickness of the garment's edge (1mm if left out)
+    #[arg(long, value_name = "LENGTH", value_parser = Length::parse_positive, allow_hyphen_values = true)]
+    thickness: Option<Length>,
+    /// How the edge is made
+    #[arg(long, value_enum, default_value = "folded")]
+    edge: Edge,
+    /// Leave out straps: arms of the silhouette narrower than this
+    #[arg(long, value_name = "LENGTH", value_parser = Length::parse_positive, allow_hyphen_values = true)]
+    trim_narrower: Option<Length>,
+    /// What lies on the sheets
+    #[arg(long, value_enum, default_value = "garment")]
+    kind: Kind,
+    /// Put the new pattern in the place of one that is there
+    #[arg(long)]
+    replace: bool,
+    /// Print the report as JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// Thickness when none is told, millimetres: a hemmed canvas.
+const USUAL_THICKNESS_MM: f64 = 1.0;
+
+/// A measured block.
+#[derive(Debug, Clone, Copy)]
+struct Block(f64, f64);
+
+/// Two lengths: `179.5mm,239.2mm`; with decimal commas, parted by a semicolon or ` x `.
+fn block(text: &str) -> Result<Block, String> {
+    let part = [";", "x", ","].into_iter().find(|p| text.matches(p).count() == 1);
+    let Some((width, height)) = part.and_then(|p| text.split_once(p)) else {
+        return Err("give the width and the height, for example 179.5mm,239.2mm".to_owned());
+    };
+    let length = |t: &str| Length::parse_positive(t.trim()).map(|l| l.mm()).map_err(|e| e.to_string());
+    Ok(Block(length(width)?, length(height)?))
+}
 
 impl Capture {
     pub(super) fn run(self) -> anyhow::Result<()> {
-        anyhow::bail!("not built yet")
+        let began = Instant::now();
+        if self.kind == Kind::Paper {
+            anyhow::bail!(
+                "hand-drawn paper patterns come with a later version; capture a garment, or trace by hand"
+            );
+        }
+        let photos = self
+            .photos
+            .iter()
+            .map(|p| std::fs::read(p).with_context(|| format!("cannot read {}; check its name", p.display())))
+            .collect::<anyhow::Result<Vec<_>>>()?;
+        let request = self.request();
+        let mut captured = capture::capture(&photos, &request, told)?;
+        clear_told();
+        let record = Record { thickness: self.thickness.clone(), ..Record::default() };
+        let names: Vec<String> = self.photos.iter().map(|p| p.display().to_string()).collect();
+        keep(
+            &self.out,
+            &mut captured,
+            PatternFile { record, ..PatternFile::default() },
+            &names,
+            self.replace,
+            began,
+        )?;
+        if self.json {
+            println!("{}", serde_json::to_string(&captured.report)?);
+        } else {
+            print(&captured.report);
+            println!("\nwritten: {}", self.out.display());
+            for picture in &captured.pictures {
+                println!("picture: {}", self.out.join("pictures").join(&picture.name).display());
+            }
+            println!("next: onfold draft {}", self.out.display());
+        }
+        Ok(())
+    }
+
+    fn request(&self) -> Request {
+        Request {
+            measured_mm: self.measured.map(|b| (b.0, b.1)),
+            wish: Wish {
+                thickness_mm: self.thickness.as_ref().map_or(USUAL_THICKNESS_MM, Length::mm),
+                edge: if self.edge == Edge::Cut { EdgeKind::Cut } else { EdgeKind::Folded },
+                trim_narrower_mm: self.trim_narrower.as_ref().map(Length::mm),
+            },
+            tolerance: Tolerance::default(),
+        }
+    }
+}
+
+/// Writes a capture into a pattern folder, whole or not at all, and completes its report with the total time.
+pub(super) fn keep(
+    dir: &Path,
+    captured: &mut Captured,
+    file: PatternFile,
+    photos: &[String],
+    replace: bool,
+    began: Instant,
+) -> anyhow::Result<()> {
+    let ring = |r: &CapturedRing| TracedRing { fitted: r.fitted.clone(), trace: r.trace.clone() };
+    let r = &captured.report;
+    let facts = [
+        ("photographs", photos.join(", ")),
+        ("checked_block", format!("{:.1} x {:.1} mm", r.block_mm[0], r.block_mm[1])),
+        ("scale", if r.scale_checked { "checked with a ruler" } else { "not checked" }.to_owned()),
+        ("height_by_width", format!("{:.1} x {:.1} mm", r.height_mm, r.width_mm)),
+        (
+            "accuracy",
+            format!(
+                "{:.2} mm typical, {:.2} mm worst",
+                r.outline_accuracy_median_mm, r.outline_accuracy_worst_mm
+            ),
+        ),
+    ];
+    captured.report.seconds.insert("total".to_owned(), began.elapsed().as_secs_f64());
+    let pattern = NewPattern {
+        traced: Traced { outer: ring(&captured.outer), holes: captured.holes.iter().map(ring).collect() },
+        file,
+        facts: facts.into_iter().map(|(k, v)| (k.to_owned(), v)).collect(),
+        report: serde_json::to_value(&captured.report)?,
+        pictures: captured
+            .pictures
+            .iter()
+            .map(|p| Picture { name: p.name.clone(), bytes: p.bytes.clone() })
+            .collect(),
+    };
+    shelf::create(dir, &pattern, replace)?;
+    captured.report.seconds.insert("total".to_owned(), began.elapsed().as_secs_f64());
+    Ok(())
+}
+
+/// The stage, on one line that the next overwrites; nothing when no person watches.
+pub(super) fn told(stage: Stage) {
+    if !std::io::stderr().is_terminal() {
+        return;
+    }
+    let words = match stage {
+        Stage::Decode => "reading the photograph",
+        Stage::Sheets => "looking for the sheets",
+        Stage::Outline => "tracing the outline",
+        Stage::Curves => "fitting curves",
+        Stage::Pictures => "drawing pictures",
+    };
+    eprint!("\r\x1b[K{words} ...");
+    let _ = std::io::stderr().flush();
+}
+
+/// Wipes the line of [`told`].
+pub(super) fn clear_told() {
+    if std::io::stderr().is_terminal() {
+        eprint!("\r\x1b[K");
+    }
+}
+
+/// The report for a maker.
+pub(super) fn print(report: &Report) {
+    let numbers: Vec<String> = report.sheets.iter().map(|s| s.number.to_string()).collect();
+    println!("sheets found     {} (number {})", report.sheets.len(), numbers.join(", "));
+    println!(
+        "camera           tilted {:.0} degrees, {:.0} mm up, {:.2} mm a pixel; {} corners agree to {:.2} px",
+        report.camera.tilt_deg,
+        report.camera.height_mm,
+        report.mm_per_px,
+        report.corners_used,
+        report.reprojection_rms_px
+    );
+    let [w, h] = report.block_mm;
+    let checked = if report.scale_checked { "as you measured it" } else { "as designed, not measured yet" };
+    println!("scale            checked block {w:.1} x {h:.1} mm, {checked}");
+    println!("height by width  {:.1} x {:.1} mm", report.height_mm, report.width_mm);
+    println!(
+        "accuracy         {:.2} mm typical, {:.2} mm at the worst place{}",
+        report.outline_accuracy_median_mm,
+        report.outline_accuracy_worst_mm,
+        if report.bridged_mm > 1.0 {
+            format!("; {:.0} mm bridged", report.bridged_mm)
+        } else {
+            String::new()
+        }
+    );
+    println!("outline          {} lines and curves, {:.0} mm round", report.segments, report.perimeter_mm);
+    if !report.advice.is_empty() {
+        println!("\nwhat would help:");
+        for line in &report.advice {
+            println!("- {line}");
+        }
     }
 }

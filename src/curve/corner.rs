@@ -5,9 +5,9 @@
 //! and their angle where they meet clearly above noise. The length of the arms grows with noise until
 //! their directions are known; it is never longer, so a tight round corner is seen as round.
 
+use super::Tolerance;
 use super::piece::{self, Limit};
 use super::samples::{Block, Samples};
-use super::Tolerance;
 use crate::geometry::{CubicBez, Point, Vec2};
 use kurbo::{ParamCurve, ParamCurveCurvature, ParamCurveDeriv};
 
@@ -117,7 +117,8 @@ pub(super) fn find(samples: &Samples, tolerance: &Tolerance) -> Vec<Corner> {
     let n = samples.len();
     let sigma = samples.typical_sigma();
     // Slope at the end of a parabola over m points spaced h: variance 192 σ² / (m³ h²); two of them.
-    let wanted = ((384.0 * samples.reach).sqrt() * sigma / (samples.step_mm * TURN_SIGMA_RAD)).powf(2.0 / 3.0);
+    let wanted =
+        ((384.0 * samples.reach).sqrt() * sigma / (samples.step_mm * TURN_SIGMA_RAD)).powf(2.0 / 3.0);
     let least = samples.count(ARM_MM.0).max(ARM_POINTS);
     let most = samples.count(ARM_MM.1).min(n / 6).max(least);
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a count")]
@@ -140,11 +141,14 @@ pub(super) fn find(samples: &Samples, tolerance: &Tolerance) -> Vec<Corner> {
     let threshold = 0.6 * tolerance.corner_deg.to_radians();
     let mut found: Vec<(f64, Corner)> = Vec::new();
     for i in 0..n {
-        let peak = (1..=arm / 2).all(|k| chord_turn[i] >= chord_turn[(i + k) % n] && chord_turn[i] > chord_turn[(i + n - k) % n]);
+        let peak = (1..=arm / 2)
+            .all(|k| chord_turn[i] >= chord_turn[(i + k) % n] && chord_turn[i] > chord_turn[(i + n - k) % n]);
         if chord_turn[i] > threshold && peak {
             // A small turn that noise hides from short arms may stand out of long ones.
             let short = judge(samples, tolerance, i, arm, sigma, AT_CORNER_PART);
-            found.extend(short.or_else(|| judge(samples, tolerance, i, (2 * arm).min(most).max(arm), sigma, AT_CORNER_LONG)));
+            found.extend(short.or_else(|| {
+                judge(samples, tolerance, i, (2 * arm).min(most).max(arm), sigma, AT_CORNER_LONG)
+            }));
         }
     }
     for &hint in &samples.hints {
@@ -169,7 +173,14 @@ fn ring_distance(a: usize, b: usize, n: usize) -> usize {
 }
 
 /// Whether a corner stands near index `i`, with the weight of the evidence.
-fn judge(samples: &Samples, tolerance: &Tolerance, i: usize, arm: usize, sigma: f64, at_corner: f64) -> Option<(f64, Corner)> {
+fn judge(
+    samples: &Samples,
+    tolerance: &Tolerance,
+    i: usize,
+    arm: usize,
+    sigma: f64,
+    at_corner: f64,
+) -> Option<(f64, Corner)> {
     let n = samples.len();
     let shift = (arm / 3).max(1);
     let mut blocks = Vec::with_capacity(2 * arm + 1);
@@ -197,7 +208,10 @@ fn judge(samples: &Samples, tolerance: &Tolerance, i: usize, arm: usize, sigma: 
     let turn_sigma = (384.0 * samples.reach / arm as f64).sqrt() * sigma / (arm as f64 * samples.step_mm);
     let turn = turn.abs();
     let here = samples.at[index];
-    if turn < tolerance.corner_deg.to_radians() || turn < TURN_SIGMAS * turn_sigma || here.distance(at) > 0.5 * span {
+    if turn < tolerance.corner_deg.to_radians()
+        || turn < TURN_SIGMAS * turn_sigma
+        || here.distance(at) > 0.5 * span
+    {
         return None;
     }
     samples.blocks((index + n - arm) % n, (index + n - arm) % n + 2 * arm + 1, 2 * arm + 1, &mut blocks);
@@ -217,7 +231,9 @@ fn judge(samples: &Samples, tolerance: &Tolerance, i: usize, arm: usize, sigma: 
 
 /// Least radius of curvature along a cubic, mm.
 fn tightest(c: &CubicBez) -> f64 {
-    let radius = |t: f64| if c.deriv().eval(t).to_vec2().hypot() < 1e-9 { 0.0 } else { 1.0 / c.curvature(t).abs().max(1e-9) };
+    let radius = |t: f64| {
+        if c.deriv().eval(t).to_vec2().hypot() < 1e-9 { 0.0 } else { 1.0 / c.curvature(t).abs().max(1e-9) }
+    };
     (0..=32).map(|k| radius(f64::from(k) / 32.0)).fold(f64::INFINITY, f64::min)
 }
 
@@ -246,7 +262,13 @@ mod tests {
         let set_back = radius * half.tan();
         let mut state = seed;
         let mut points = Vec::new();
-        let mut push = |p: Point, n: Vec2| points.push(TracePoint { at: p + n * (sigma * normal(&mut state)), sigma_mm: sigma.max(0.03), bridged: false });
+        let mut push = |p: Point, n: Vec2| {
+            points.push(TracePoint {
+                at: p + n * (sigma * normal(&mut state)),
+                sigma_mm: sigma.max(0.03),
+                bridged: false,
+            })
+        };
         for k in 0..300 {
             let l = 300.3 - f64::from(k);
             if l > set_back {
@@ -266,7 +288,11 @@ mod tests {
             }
         }
         let (right, left) = (Point::new(c * 300.0, s * 300.0), Point::new(-c * 300.0, s * 300.0));
-        for (from, to) in [(right, right + Vec2::new(0.0, 300.0)), (right + Vec2::new(0.0, 300.0), left + Vec2::new(0.0, 300.0)), (left + Vec2::new(0.0, 300.0), left)] {
+        for (from, to) in [
+            (right, right + Vec2::new(0.0, 300.0)),
+            (right + Vec2::new(0.0, 300.0), left + Vec2::new(0.0, 300.0)),
+            (left + Vec2::new(0.0, 300.0), left),
+        ] {
             let n = from.distance(to).round() as i32;
             for k in 0..n {
                 let u = (to - from) / from.distance(to);
@@ -277,12 +303,26 @@ mod tests {
     }
 
     fn found(turn: f64, radius: f64, sigma: f64) -> usize {
-        (0..20).filter(|&seed| find(&kite(turn, radius, sigma, seed), &Tolerance::default()).iter().any(|c| c.at.to_vec2().hypot() < 8.0 + radius)).count()
+        (0..20)
+            .filter(|&seed| {
+                find(&kite(turn, radius, sigma, seed), &Tolerance::default())
+                    .iter()
+                    .any(|c| c.at.to_vec2().hypot() < 8.0 + radius)
+            })
+            .count()
     }
 
     #[test]
     fn dbg() {
-        for seed in 0..8 { let k = kite(90.0, 0.0, 0.03, seed); eprintln!("seed {seed} reach {} step {}: {:?}", k.reach, k.step_mm, find(&k, &Tolerance::default())); }
+        for seed in 0..8 {
+            let k = kite(90.0, 0.0, 0.03, seed);
+            eprintln!(
+                "seed {seed} reach {} step {}: {:?}",
+                k.reach,
+                k.step_mm,
+                find(&k, &Tolerance::default())
+            );
+        }
     }
 
     #[test]
@@ -290,8 +330,15 @@ mod tests {
     fn table() {
         for sigma in [0.0, 0.03, 0.1, 0.2, 0.3] {
             for turn in [20.0, 24.0, 35.0, 50.0, 90.0, 130.0] {
-                let counts: Vec<usize> = [0.0, 6.0, 8.0, 10.0, 15.0, 20.0, 30.0, 50.0].iter().map(|&r| found(turn, r, sigma)).collect();
-                println!("sigma {sigma} turn {turn}: sharp {} of 20; rounded 6, 8, 10, 15, 20, 30, 50: {:?}", counts[0], &counts[1..]);
+                let counts: Vec<usize> = [0.0, 6.0, 8.0, 10.0, 15.0, 20.0, 30.0, 50.0]
+                    .iter()
+                    .map(|&r| found(turn, r, sigma))
+                    .collect();
+                println!(
+                    "sigma {sigma} turn {turn}: sharp {} of 20; rounded 6, 8, 10, 15, 20, 30, 50: {:?}",
+                    counts[0],
+                    &counts[1..]
+                );
             }
         }
     }

@@ -330,7 +330,8 @@ impl Joined {
             let before = (k + self.count() - 1) % self.count();
             let both = [before, k].iter().all(|&j| self.pieces[j].kind == Kind::Cubic);
             if both && !self.joints[k].corner {
-                let mean = Vec2::from_angle(self.pieces[k].heading[0]) + Vec2::from_angle(self.pieces[before].heading[1]);
+                let mean = Vec2::from_angle(self.pieces[k].heading[0])
+                    + Vec2::from_angle(self.pieces[before].heading[1]);
                 self.pieces[k].heading[0] = mean.atan2();
                 self.pieces[before].heading[1] = mean.atan2();
             }
@@ -398,7 +399,8 @@ impl Joined {
         let far = (0..n)
             .map(|k| {
                 let before = self.chord((k + n - 1) % n).hypot();
-                Vec2::new(step[2 * k], step[2 * k + 1]).hypot() / (MOST_MOVE * before.min(self.chord(k).hypot()))
+                Vec2::new(step[2 * k], step[2 * k + 1]).hypot()
+                    / (MOST_MOVE * before.min(self.chord(k).hypot()))
             })
             .fold(1.0, f64::max);
         step /= far;
@@ -426,7 +428,13 @@ impl Joined {
     }
 
     /// The normal matrix, its right side and the cost.
-    fn normal(&self, samples: &Samples, feet: &Feet, layout: &Layout, scale_mm: f64) -> (DMatrix<f64>, DVector<f64>, f64) {
+    fn normal(
+        &self,
+        samples: &Samples,
+        feet: &Feet,
+        layout: &Layout,
+        scale_mm: f64,
+    ) -> (DMatrix<f64>, DVector<f64>, f64) {
         let n = self.count();
         let points = samples.len();
         let mut m = DMatrix::zeros(layout.size, layout.size);
@@ -466,7 +474,8 @@ impl Joined {
                 let r = feet.off[i];
                 let sigma = samples.sigma[i];
                 let tukey = (1.0 - (r / (TUKEY * (sigma + scale_mm))).powi(2)).max(0.0).powi(2);
-                let near = (self.joints[k].corner && samples.at[i].distance(c.p0) < CORNER_BLUR_MM) || (self.joints[after].corner && samples.at[i].distance(c.p3) < CORNER_BLUR_MM);
+                let near = (self.joints[k].corner && samples.at[i].distance(c.p0) < CORNER_BLUR_MM)
+                    || (self.joints[after].corner && samples.at[i].distance(c.p3) < CORNER_BLUR_MM);
                 let w = if near { CORNER_SAY } else { 1.0 } / (sigma * sigma * samples.reach);
                 // Tukey's loss, so that costs compare from step to step.
                 let s = TUKEY * (sigma + scale_mm);
@@ -485,14 +494,19 @@ impl Joined {
                     row[5] = -bern[2] * normal.dot(u[1]);
                     let mut slot = 6;
                     for e in 0..2 {
-                        let arm = if e == 0 { bern[1] * self.pieces[k].handle[0] } else { -bern[2] * self.pieces[k].handle[1] };
+                        let arm = if e == 0 {
+                            bern[1] * self.pieces[k].handle[0]
+                        } else {
+                            -bern[2] * self.pieces[k].handle[1]
+                        };
                         match layout.headings[k][e] {
                             Heading::Own(_) => {
                                 row[slot] = arm * normal.dot(Vec2::new(-u[e].y, u[e].x));
                                 slot += 1;
                             }
                             Heading::Along(j) => {
-                                let v = (normal - u[e] * normal.dot(u[e])) * (arm / self.chord(j).hypot().max(1e-9));
+                                let v = (normal - u[e] * normal.dot(u[e]))
+                                    * (arm / self.chord(j).hypot().max(1e-9));
                                 row[slot] = -v.x;
                                 row[slot + 1] = -v.y;
                                 row[slot + 2] = v.x;
@@ -550,7 +564,9 @@ impl Joined {
             let end = (start + size).min(to);
             let (mut weight, mut off) = (0.0, 0.0);
             for i in (start..end).map(|i| i % n) {
-                let blurred = |j: usize| self.joints[j].corner && self.joints[j].at.distance(samples.at[i]) < CORNER_BLUR_MM;
+                let blurred = |j: usize| {
+                    self.joints[j].corner && self.joints[j].at.distance(samples.at[i]) < CORNER_BLUR_MM
+                };
                 if !samples.stray[i] && !blurred(k) && !blurred(self.next(k)) {
                     let w = samples.sigma[i].powi(-2);
                     weight += w;
@@ -569,7 +585,8 @@ impl Joined {
             }
             start = end;
         }
-        let together = if count > 0.0 { (sum / (count + 3.0 * (2.0_f64 * count).sqrt())).sqrt() } else { 0.0 };
+        let together =
+            if count > 0.0 { (sum / (count + 3.0 * (2.0_f64 * count).sqrt())).sqrt() } else { 0.0 };
         (worst.max(together), at)
     }
 
@@ -587,7 +604,8 @@ impl Joined {
     /// Lets a line bend: it becomes a cubic.
     pub(super) fn loosen(&mut self, k: usize) {
         let chord = self.chord(k);
-        self.pieces[k] = Piece { kind: Kind::Cubic, heading: [chord.atan2(); 2], handle: [chord.hypot() / 3.0; 2] };
+        self.pieces[k] =
+            Piece { kind: Kind::Cubic, heading: [chord.atan2(); 2], handle: [chord.hypot() / 3.0; 2] };
     }
 
     /// Cuts piece `k` in two near the point `index` of it.

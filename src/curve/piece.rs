@@ -124,7 +124,9 @@ pub(super) fn cubic(blocks: &[Block], limit: Limit) -> (CubicBez, Vec<f64>) {
             }
             before => {
                 damping *= 0.2;
-                let settled = before.as_ref().is_some_and(|b| cost > 0.98 * b.cost || (worst < 0.5 && cost > 0.8 * b.cost));
+                let settled = before
+                    .as_ref()
+                    .is_some_and(|b| cost > 0.98 * b.cost || (worst < 0.5 && cost > 0.8 * b.cost));
                 best = Some(Best { c, m, g, cost, worst, off: off.clone(), t: t.clone() });
                 settled
             }
@@ -155,7 +157,14 @@ struct Best {
 
 /// Moves the feet by `steps` of Newton; gives the normal equations there (lower half), the sum of squares
 /// and the largest distance over its limit.
-fn normal(c: &CubicBez, blocks: &[Block], limit: Limit, t: &mut [f64], off: &mut [f64], steps: usize) -> (SMatrix<f64, 8, 8>, SVector<f64, 8>, f64, f64) {
+fn normal(
+    c: &CubicBez,
+    blocks: &[Block],
+    limit: Limit,
+    t: &mut [f64],
+    off: &mut [f64],
+    steps: usize,
+) -> (SMatrix<f64, 8, 8>, SVector<f64, 8>, f64, f64) {
     let (d1, d2) = (c.deriv(), c.deriv().deriv());
     let mut m = SMatrix::<f64, 8, 8>::zeros();
     let mut g = SVector::<f64, 8>::zeros();
@@ -195,7 +204,14 @@ fn normal(c: &CubicBez, blocks: &[Block], limit: Limit, t: &mut [f64], off: &mut
 }
 
 /// One damped step of the control points.
-fn solve(m: &SMatrix<f64, 8, 8>, g: &SVector<f64, 8>, c: &CubicBez, start: &CubicBez, run: f64, damping: f64) -> Option<SVector<f64, 8>> {
+fn solve(
+    m: &SMatrix<f64, 8, 8>,
+    g: &SVector<f64, 8>,
+    c: &CubicBez,
+    start: &CubicBez,
+    run: f64,
+    damping: f64,
+) -> Option<SVector<f64, 8>> {
     let (mut m, mut g) = (*m, *g);
     let mean = (0..8).map(|i| m[(i, i)]).sum::<f64>() / 8.0;
     // The ends move only across the line.

@@ -91,7 +91,16 @@ impl Samples {
             return Err(CurveError::TooFew { points: n, needed: FEWEST_POINTS });
         }
         hints.retain(|&i| i < n);
-        let mut samples = Self { stray: vec![false; n], step_mm: smooth_length(&at, &sigma) / n as f64, reach: 1.0, hints, typical: 0.0, sums: Vec::new(), at, sigma };
+        let mut samples = Self {
+            stray: vec![false; n],
+            step_mm: smooth_length(&at, &sigma) / n as f64,
+            reach: 1.0,
+            hints,
+            typical: 0.0,
+            sums: Vec::new(),
+            at,
+            sigma,
+        };
         samples.mark_strays();
         samples.measure_noise();
         samples.sum();
@@ -131,7 +140,10 @@ impl Samples {
             return None;
         }
         let shared = self.reach.min((to - from) as f64);
-        Some(Block { at: Point::new((b[1] - a[1]) / weight, (b[2] - a[2]) / weight), sd: (shared / weight).sqrt() })
+        Some(Block {
+            at: Point::new((b[1] - a[1]) / weight, (b[2] - a[2]) / weight),
+            sd: (shared / weight).sqrt(),
+        })
     }
 
     /// `count` means of equal runs of points from `from` up to, not including, `to`.
@@ -184,7 +196,9 @@ impl Samples {
             if off((p(i, -1) + p(i, 1)) * 0.5) < limit(i) {
                 continue;
             }
-            let between = median([2, 3, 4, 5].map(|k| (4.0 * (p(i, k) + p(i, -k)) - (p(i, 2 * k) + p(i, -2 * k))) / 6.0));
+            let between = median(
+                [2, 3, 4, 5].map(|k| (4.0 * (p(i, k) + p(i, -k)) - (p(i, 2 * k) + p(i, -2 * k))) / 6.0),
+            );
             let before = median([2, 3, 4, 5].map(|k| 2.0 * p(i, -k) - p(i, -2 * k)));
             let after = median([2, 3, 4, 5].map(|k| 2.0 * p(i, k) - p(i, 2 * k)));
             // Only what lies across the line counts: along it spacing is free.
@@ -192,7 +206,9 @@ impl Samples {
                 let d = v - here;
                 (d.cross(along) / along.hypot().max(1e-9)).abs()
             };
-            let miss = across(between, p(i, 3) - p(i, -3)).min(across(before, p(i, -2) - p(i, -8))).min(across(after, p(i, 8) - p(i, 2)));
+            let miss = across(between, p(i, 3) - p(i, -3))
+                .min(across(before, p(i, -2) - p(i, -8)))
+                .min(across(after, p(i, 8) - p(i, 2)));
             *mark = miss > limit(i);
         }
         // A corner is not a stray: more than a few in a row are the line itself.
@@ -239,9 +255,13 @@ impl Samples {
         // Integrated autocorrelation, summed while it is clearly positive, where no bend adds to the scatter.
         let wide = self.count(CALM_HALF_MM).min(n / 8).max(1);
         let clip = |r: f64| r.clamp(-4.0 * seen, 4.0 * seen);
-        let power: Vec<f64> = (0..n).map(|i| (0..=2 * wide).map(|k| clip(left[(i + n - wide + k) % n]).powi(2)).sum()).collect();
+        let power: Vec<f64> = (0..n)
+            .map(|i| (0..=2 * wide).map(|k| clip(left[(i + n - wide + k) % n]).powi(2)).sum())
+            .collect();
         let usual = median_abs(power.clone());
-        let calm: Vec<f64> = (0..n).map(|i| if self.stray[i] || power[i] > CALM_POWER * usual { 0.0 } else { clip(left[i]) }).collect();
+        let calm: Vec<f64> = (0..n)
+            .map(|i| if self.stray[i] || power[i] > CALM_POWER * usual { 0.0 } else { clip(left[i]) })
+            .collect();
         let lagged = |lag: usize| (0..n).map(|i| calm[i] * calm[(i + lag) % n]).sum::<f64>();
         let own = lagged(0).max(f64::MIN_POSITIVE);
         let most = self.count(REACH_MOST_MM).min(n / 4).max(1);

@@ -4,8 +4,8 @@
 //! place is found with two pointers, and the cheapest chain by dynamic programming over places (after
 //! Plass & Stone 1983, doi:10.1145/800059.801153).
 
-use super::piece::{self, Limit};
 use super::joined::CORNER_BLUR_MM;
+use super::piece::{self, Limit};
 use super::samples::{Block, Samples};
 use crate::geometry::{CubicBez, Vec2};
 
@@ -79,7 +79,12 @@ pub(super) fn between(samples: &Samples, from: usize, to: usize, limit: Limit) -
     let mut runs = reach.chain(samples, &places, 0, last, None).map_or(whole, |(_, chain)| chain);
     let trim = samples.count(CORNER_BLUR_MM);
     for run in runs.iter_mut().filter(|r| r.kind == Kind::Cubic) {
-        let (a, b) = trimmed(run.from, run.to, if run.from == from { trim } else { 0 }, if run.to == to { trim } else { 0 });
+        let (a, b) = trimmed(
+            run.from,
+            run.to,
+            if run.from == from { trim } else { 0 },
+            if run.to == to { trim } else { 0 },
+        );
         run.curve = Some(curve(samples, a, b, limit).0);
     }
     runs
@@ -108,9 +113,11 @@ fn count(samples: &Samples, from: usize, to: usize, limit: Limit) -> usize {
 
 /// Points either side over which the points' direction is good to a quarter of the slack.
 pub(super) fn heading_points(samples: &Samples) -> usize {
-    let wanted = (1.5 * samples.reach).cbrt() * (samples.typical_sigma() / (samples.step_mm * 0.25 * LINE_SLACK_RAD)).powf(2.0 / 3.0);
+    let wanted = (1.5 * samples.reach).cbrt()
+        * (samples.typical_sigma() / (samples.step_mm * 0.25 * LINE_SLACK_RAD)).powf(2.0 / 3.0);
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a count")]
-    let n = wanted.clamp(samples.count(HEADING_MM) as f64, samples.count(6.0 * HEADING_MM) as f64).round() as usize;
+    let n = wanted.clamp(samples.count(HEADING_MM) as f64, samples.count(6.0 * HEADING_MM) as f64).round()
+        as usize;
     n.min(samples.len() / 8).max(1)
 }
 
@@ -141,7 +148,10 @@ fn places(samples: &Samples, from: usize, to: usize) -> Vec<usize> {
     let mut filled = 0.0;
     for i in from + 1..to {
         let k = (i - from) / w;
-        let turn = rate[k.saturating_sub(around)..(k + around + 1).min(rate.len())].iter().copied().fold(0.0, f64::max);
+        let turn = rate[k.saturating_sub(around)..(k + around + 1).min(rate.len())]
+            .iter()
+            .copied()
+            .fold(0.0, f64::max);
         filled += samples.step_mm * (1.0 / PLACE_MM).max(turn / PLACE_RAD).min(1.0 / 2.0);
         if filled >= 1.0 && to - i > 2 {
             out.push(i);
@@ -195,7 +205,9 @@ impl Reach {
             cubic.push(c);
         }
         let half = heading_points(samples);
-        let heading = (0..=last).map(|k| (!corners || (k > 0 && k < last)).then(|| heading(samples, places[k], half))).collect();
+        let heading = (0..=last)
+            .map(|k| (!corners || (k > 0 && k < last)).then(|| heading(samples, places[k], half)))
+            .collect();
         // Slope of a parabola in its middle: variance 3 σ² / (2 m³ h²) for m points either side.
         let sigma = samples.typical_sigma();
         let noise = (1.5 * samples.reach / (half as f64).powi(3)).sqrt() * sigma / samples.step_mm;
@@ -222,22 +234,35 @@ impl Reach {
             Kind::Cubic => self.cubic[i],
         };
         let length = (places[j] - places[i]) as f64 * samples.step_mm;
-        if j > far || (kind == Kind::Line && length < SHORT_LINE_MM && places[j] - places[i] < samples.len() / 8) {
+        if j > far
+            || (kind == Kind::Line && length < SHORT_LINE_MM && places[j] - places[i] < samples.len() / 8)
+        {
             return None;
         }
         let stretch = STRETCH_COST * ((j - i) as f64 / (far - i) as f64).powi(4);
-        Some(match kind {
-            Kind::Line => {
-                let straight = ((length - LONG_LINE_MM) / (VERY_LONG_LINE_MM - LONG_LINE_MM)).clamp(0.0, 1.0);
-                1.0 - 0.5 * (length / LONG_LINE_MM).min(1.0) - VERY_LONG_GAIN * straight + self.turn_cost(samples, places, i, j)?
-            }
-            Kind::Cubic => CUBIC_COST,
-        } + stretch)
+        Some(
+            match kind {
+                Kind::Line => {
+                    let straight =
+                        ((length - LONG_LINE_MM) / (VERY_LONG_LINE_MM - LONG_LINE_MM)).clamp(0.0, 1.0);
+                    1.0 - 0.5 * (length / LONG_LINE_MM).min(1.0) - VERY_LONG_GAIN * straight
+                        + self.turn_cost(samples, places, i, j)?
+                }
+                Kind::Cubic => CUBIC_COST,
+            } + stretch,
+        )
     }
 
     /// The cheapest chain of pieces from one place to another; no two lines meet but at the ends. With
     /// `first` the first piece is of that kind and the last is not a line if the first is.
-    fn chain(&self, samples: &Samples, places: &[usize], from: usize, to: usize, first: Option<Kind>) -> Option<(f64, Vec<Run>)> {
+    fn chain(
+        &self,
+        samples: &Samples,
+        places: &[usize],
+        from: usize,
+        to: usize,
+        first: Option<Kind>,
+    ) -> Option<(f64, Vec<Run>)> {
         const KINDS: [Kind; 2] = [Kind::Line, Kind::Cubic];
         let width = to - from + 1;
         let mut best = vec![[(f64::INFINITY, 0usize, 0usize); 2]; width];
@@ -250,7 +275,11 @@ impl Reach {
                 for j in i + 1..=far.min(to) {
                     let Some(cost) = self.cost(samples, places, kind, i, j) else { continue };
                     for (before, &kind_before) in KINDS.iter().enumerate() {
-                        let base = if i == from { if before == 0 { 0.0 } else { continue } } else { best[i - from][before].0 };
+                        let base = if i == from {
+                            if before == 0 { 0.0 } else { continue }
+                        } else {
+                            best[i - from][before].0
+                        };
                         if i > from && kind == Kind::Line && kind_before == Kind::Line {
                             continue;
                         }
@@ -286,7 +315,9 @@ impl Reach {
 fn closed(samples: &Samples, places: &[usize], limit: Limit) -> Vec<Run> {
     let n = samples.len();
     let count = places.len() - 1;
-    let twice: Vec<usize> = (0..=2 * count).map(|k| places[k % count] + if k / count > 0 { n * (k / count) } else { 0 }).collect();
+    let twice: Vec<usize> = (0..=2 * count)
+        .map(|k| places[k % count] + if k / count > 0 { n * (k / count) } else { 0 })
+        .collect();
     // Sums reach twice round: pieces that would run past are not asked for.
     let last = twice.iter().rposition(|&p| p <= 2 * n).unwrap_or(count);
     let reach = Reach::new(samples, &twice, last, false, limit);

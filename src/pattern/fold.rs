@@ -120,7 +120,9 @@ pub enum FoldError {
         limit_mm: f64,
     },
     /// The outline meets its axis more or less often than at a top and a bottom.
-    #[error("the outline meets the fold line {count} times, not at one top and one bottom; a slit on the fold must be left out of the tracing")]
+    #[error(
+        "the outline meets the fold line {count} times, not at one top and one bottom; a slit on the fold must be left out of the tracing"
+    )]
     Crossings {
         /// How often.
         count: usize,
@@ -208,10 +210,12 @@ fn upright(ring: &Run, mirror: &Mirror, top: Top) -> Result<(Axis, Affine), Fold
     };
     let mut u = mirror.direction;
     let points: Vec<Point> = ring.points.iter().map(|p| frame(u, mirror.point) * *p).collect();
-    let (low, high) = points.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), p| (l.min(p.y), h.max(p.y)));
+    let (low, high) =
+        points.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), p| (l.min(p.y), h.max(p.y)));
     let part = END_PART * (high - low);
     let width = |inside: &dyn Fn(f64) -> bool| {
-        let (sum, count) = points.iter().filter(|p| inside(p.y)).fold((0.0, 0.0), |(s, c), p| (s + p.x.abs(), c + 1.0));
+        let (sum, count) =
+            points.iter().filter(|p| inside(p.y)).fold((0.0, 0.0), |(s, c), p| (s + p.x.abs(), c + 1.0));
         sum / f64::max(count, 1.0)
     };
     let narrower_first = width(&|y| y < low + part) <= width(&|y| y > high - part);

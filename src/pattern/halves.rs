@@ -164,8 +164,14 @@ pub(super) fn pair(right: Run, left: &Run) -> Pairing {
             .corners
             .iter()
             .enumerate()
-            .filter(|&(i, &l)| !taken[i] && l > after && left.points[l].distance(right.points[r]) < CORNER_PAIR_MM)
-            .min_by(|a, b| left.points[*a.1].distance(right.points[r]).total_cmp(&left.points[*b.1].distance(right.points[r])));
+            .filter(|&(i, &l)| {
+                !taken[i] && l > after && left.points[l].distance(right.points[r]) < CORNER_PAIR_MM
+            })
+            .min_by(|a, b| {
+                left.points[*a.1]
+                    .distance(right.points[r])
+                    .total_cmp(&left.points[*b.1].distance(right.points[r]))
+            });
         if let Some((i, &l)) = found {
             taken[i] = true;
             anchors.push((r, l));

@@ -24,7 +24,11 @@ struct Hole {
 }
 
 /// The holes of the half.
-pub(super) fn fold(holes: &[Fitted], half_from_traced: Affine, options: &FoldOptions) -> Result<Vec<Ring>, FoldError> {
+pub(super) fn fold(
+    holes: &[Fitted],
+    half_from_traced: Affine,
+    options: &FoldOptions,
+) -> Result<Vec<Ring>, FoldError> {
     let mut out = Vec::new();
     let (mut right, mut left) = (Vec::new(), Vec::new());
     for fitted in holes {
@@ -46,9 +50,10 @@ pub(super) fn fold(holes: &[Fitted], half_from_traced: Affine, options: &FoldOpt
         if on_right { right.push(hole) } else { left.push(hole) }
     }
     for hole in right {
-        let near = (0..left.len())
-            .filter(|&k| left[k].middle.distance(hole.middle) < PAIR_MM)
-            .min_by(|&a, &b| left[a].middle.distance(hole.middle).total_cmp(&left[b].middle.distance(hole.middle)));
+        let near =
+            (0..left.len()).filter(|&k| left[k].middle.distance(hole.middle) < PAIR_MM).min_by(|&a, &b| {
+                left[a].middle.distance(hole.middle).total_cmp(&left[b].middle.distance(hole.middle))
+            });
         match near {
             Some(k) => {
                 let other = left.swap_remove(k);
@@ -89,13 +94,18 @@ fn mean(a: &Hole, b: &Hole, options: &FoldOptions) -> Result<Ring, FoldError> {
     let along = |hole: &Hole, part: f64| hole.run.at(hole.run.length() * part) - hole.middle;
     let parts: Vec<f64> = (0..ROUND).map(|k| k as f64 / ROUND as f64).collect();
     // Where the other begins so that the two run along each other.
-    let apart = |turn: f64| parts.iter().map(|p| (along(a, *p) - along(b, (p + turn).fract())).hypot2()).sum::<f64>();
+    let apart =
+        |turn: f64| parts.iter().map(|p| (along(a, *p) - along(b, (p + turn).fract())).hypot2()).sum::<f64>();
     let turn = parts.iter().copied().min_by(|s, t| apart(*s).total_cmp(&apart(*t))).unwrap_or(0.0);
     let middle: Vec2 = (a.middle.to_vec2() + b.middle.to_vec2()) / 2.0;
     let sigma_mm = 0.5 * (a.sigma_mm + b.sigma_mm);
     let points = parts
         .iter()
-        .map(|p| TracePoint { at: ((along(a, *p) + along(b, (p + turn).fract())) / 2.0 + middle).to_point(), sigma_mm, bridged: false })
+        .map(|p| TracePoint {
+            at: ((along(a, *p) + along(b, (p + turn).fract())) / 2.0 + middle).to_point(),
+            sigma_mm,
+            bridged: false,
+        })
         .collect();
     let fitted = curve::fit(&Trace { points, corners: Vec::new() }, &options.tolerance)?;
     anticlockwise(&fitted.ring)

@@ -98,7 +98,11 @@ struct Cells {
 }
 
 impl Cells {
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "cell numbers are small and clamped")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "cell numbers are small and clamped"
+    )]
     fn new(points: &[Point]) -> Self {
         let (mut low, mut high) = (points[0], points[0]);
         for p in points {
@@ -109,7 +113,8 @@ impl Cells {
         let size = span / 64.0;
         let (wide, tall) = (((high.x - low.x) / size) as usize + 1, ((high.y - low.y) / size) as usize + 1);
         let mut cells = vec![Vec::new(); wide * tall];
-        let mut this = Self { points: points.to_vec(), origin: low, size, wide, high: tall, cells: Vec::new() };
+        let mut this =
+            Self { points: points.to_vec(), origin: low, size, wide, high: tall, cells: Vec::new() };
         for (k, p) in points.iter().enumerate() {
             let (x, y) = this.cell(*p);
             cells[y * wide + x].push(k as u32);
@@ -163,7 +168,8 @@ impl Cells {
             let t = ((p - a).dot(d) / d.hypot2().max(1e-18)).clamp(0.0, 1.0);
             let at = a + d * t;
             if at.distance(p) < best.distance {
-                best = Foot { at, normal: Vec2::new(-d.y, d.x) / d.hypot().max(1e-9), distance: at.distance(p) };
+                best =
+                    Foot { at, normal: Vec2::new(-d.y, d.x) / d.hypot().max(1e-9), distance: at.distance(p) };
             }
         }
         best
@@ -180,12 +186,19 @@ pub(super) fn find(points: &[Point], step_mm: f64, sigma_mm: f64) -> Result<Mirr
     let cap = COARSE_CAP * size;
     let coarse: Vec<f64> = (0..DIRECTIONS)
         .map(|k| {
-            let mirror = Mirror { point: centre, direction: Vec2::from_angle(angle(k)), across_mm: 0.0, turn_rad: 0.0 };
+            let mirror = Mirror {
+                point: centre,
+                direction: Vec2::from_angle(angle(k)),
+                across_mm: 0.0,
+                turn_rad: 0.0,
+            };
             few.iter().map(|p| cells.nearest(mirror.reflect(*p)).distance.min(cap).powi(2)).sum()
         })
         .collect();
     let mut starts: Vec<usize> = (0..DIRECTIONS)
-        .filter(|&k| coarse[k] <= coarse[(k + 1) % DIRECTIONS] && coarse[k] < coarse[(k + DIRECTIONS - 1) % DIRECTIONS])
+        .filter(|&k| {
+            coarse[k] <= coarse[(k + 1) % DIRECTIONS] && coarse[k] < coarse[(k + DIRECTIONS - 1) % DIRECTIONS]
+        })
         .collect();
     starts.sort_by(|&a, &b| coarse[a].total_cmp(&coarse[b]));
     let mut rough: Vec<(f64, Mirror)> =
@@ -224,7 +237,11 @@ impl Candidate {
         let shared = (TOGETHER_MM / step_mm).max(1.0);
         // Each pair is met twice, once from either side.
         let variance = self.scale.powi(2) * 2.0 * shared;
-        Mirror { across_mm: (variance * ff / det).sqrt(), turn_rad: (variance * oo / det).sqrt(), ..self.mirror }
+        Mirror {
+            across_mm: (variance * ff / det).sqrt(),
+            turn_rad: (variance * oo / det).sqrt(),
+            ..self.mirror
+        }
     }
 }
 
@@ -244,7 +261,11 @@ fn pairs(cells: &Cells, points: &[Point], mirror: &Mirror) -> Vec<Pair> {
             let foot = cells.nearest(mirror.reflect(*p));
             let d = *p - mirror.point;
             let turn = 2.0 * (d.dot(u) * m + d.dot(m) * u);
-            Pair { r: foot.normal.dot(mirror.reflect(*p) - foot.at), offset: foot.normal.dot(2.0 * m), turn: foot.normal.dot(turn) }
+            Pair {
+                r: foot.normal.dot(mirror.reflect(*p) - foot.at),
+                offset: foot.normal.dot(2.0 * m),
+                turn: foot.normal.dot(turn),
+            }
         })
         .collect()
 }
@@ -266,17 +287,29 @@ fn stretched(cells: &Cells, points: &[Point], from: Mirror, size: f64) -> Mirror
     mirror.point = falling.point.lerp(steady.point, STEADY_SHARE);
     let m = Vec2::new(-mirror.direction.y, mirror.direction.x);
     let apart = (steady.point - falling.point).dot(m);
-    Mirror { across_mm: from.across_mm.hypot(0.5 * apart), turn_rad: from.turn_rad.hypot(0.5 * turn), ..mirror }
+    Mirror {
+        across_mm: from.across_mm.hypot(0.5 * apart),
+        turn_rad: from.turn_rad.hypot(0.5 * turn),
+        ..mirror
+    }
 }
 
 /// The axis about which `side` stands outside the other, least loss first found by ever finer grids.
-fn search(cells: &Cells, points: &[Point], from: &Mirror, side: f64, slope: (f64, f64), size: f64) -> (f64, Mirror) {
+fn search(
+    cells: &Cells,
+    points: &[Point],
+    from: &Mirror,
+    side: f64,
+    slope: (f64, f64),
+    size: f64,
+) -> (f64, Mirror) {
     let mut mirror = *from;
     let mut reach = GRID_MM;
     let mut least = f64::INFINITY;
     for _ in 0..GRID_ROUNDS {
         let m = Vec2::new(-mirror.direction.y, mirror.direction.x);
-        let other: Vec<Point> = points.iter().copied().filter(|p| side * (*p - mirror.point).dot(m) < 0.0).collect();
+        let other: Vec<Point> =
+            points.iter().copied().filter(|p| side * (*p - mirror.point).dot(m) < 0.0).collect();
         // The normals point inwards: a mirrored point inside the outline lies at a positive distance.
         let pairs = pairs(cells, &other, &mirror);
         let sum = |o: f64, f: f64| {
@@ -319,7 +352,8 @@ fn median(v: Vec<f64>) -> f64 {
 
 /// A candidate axis followed on a few points by the closed form, and what it costs there.
 fn roughly(cells: &Cells, few: &[Point], centre: Point, angle: f64, size: f64) -> (f64, Mirror) {
-    let mut mirror = Mirror { point: centre, direction: Vec2::from_angle(angle), across_mm: 0.0, turn_rad: 0.0 };
+    let mut mirror =
+        Mirror { point: centre, direction: Vec2::from_angle(angle), across_mm: 0.0, turn_rad: 0.0 };
     for _ in 0..CLOSED_ROUNDS {
         closed_form(cells, few, &mut mirror);
     }
@@ -348,7 +382,8 @@ fn follow(cells: &Cells, points: &[Point], mut mirror: Mirror, size: f64, agreed
     Candidate {
         cost: pairs.iter().map(|p| loss(p.r, COST_PART * size)).sum(),
         quartile: quantile(pairs.iter().map(|p| p.r.abs()).collect(), 0.75),
-        agreed: pairs.iter().filter(|p| p.r.abs() < agreed_mm).count() as f64 > AGREED_PART * pairs.len() as f64,
+        agreed: pairs.iter().filter(|p| p.r.abs() < agreed_mm).count() as f64
+            > AGREED_PART * pairs.len() as f64,
         scale: (inside / weights.max(1e-12)).sqrt(),
         information,
         mirror,
