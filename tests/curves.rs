@@ -1,8 +1,8 @@
 //! The curve fit and the fold against outlines with exact truth.
 
+use kurbo::{Line, ParamCurve, ParamCurveArclen, ParamCurveDeriv, ParamCurveNearest};
 use onfold::curve::{self, Tolerance};
 use onfold::geometry::{CubicBez, PathSeg, Point, Trace, TracePoint, Vec2};
-use kurbo::{Line, ParamCurve, ParamCurveArclen, ParamCurveDeriv, ParamCurveNearest};
 use std::path::{Path, PathBuf};
 
 /// Seeded noise: SplitMix64 (Steele, Lea & Flood 2014, doi:10.1145/2714064.2660195).
@@ -38,7 +38,8 @@ fn point(v: &serde_json::Value) -> Point {
 }
 
 fn truth(name: &str, part: &str) -> Option<Truth> {
-    let json: serde_json::Value = serde_json::from_slice(&std::fs::read(shared(&format!("{name}.truth.json"))?).unwrap()).unwrap();
+    let json: serde_json::Value =
+        serde_json::from_slice(&std::fs::read(shared(&format!("{name}.truth.json"))?).unwrap()).unwrap();
     let g = &json[part];
     let segments = g["outline_segments_garment"]
         .as_array()
@@ -46,7 +47,11 @@ fn truth(name: &str, part: &str) -> Option<Truth> {
         .iter()
         .map(|s| {
             let p: Vec<Point> = s["points"].as_array().unwrap().iter().map(point).collect();
-            if p.len() == 2 { PathSeg::Line(Line::new(p[0], p[1])) } else { PathSeg::Cubic(CubicBez::new(p[0], p[1], p[2], p[3])) }
+            if p.len() == 2 {
+                PathSeg::Line(Line::new(p[0], p[1]))
+            } else {
+                PathSeg::Cubic(CubicBez::new(p[0], p[1], p[2], p[3]))
+            }
         })
         .collect();
     let corners = g["corners_garment"].as_array().unwrap().iter().map(|c| point(&c["p"])).collect();
@@ -54,8 +59,17 @@ fn truth(name: &str, part: &str) -> Option<Truth> {
 }
 
 const NAMES: [&str; 11] = [
-    "dev1_canvas_apron", "dev2_leather_apron", "dev3_linen_apron", "dev4_kraft_pattern", "dev5_butcher_apron_a",
-    "dev7_black_tabard", "dev8_gingham_roll", "dev9_jacket_sleeve", "dev10_leather_eyelets", "dev11_wool_vest", "dev12_pencil_pattern",
+    "dev1_canvas_apron",
+    "dev2_leather_apron",
+    "dev3_linen_apron",
+    "dev4_kraft_pattern",
+    "dev5_butcher_apron_a",
+    "dev7_black_tabard",
+    "dev8_gingham_roll",
+    "dev9_jacket_sleeve",
+    "dev10_leather_eyelets",
+    "dev11_wool_vest",
+    "dev12_pencil_pattern",
 ];
 
 /// Points one millimetre apart with noise across the line, white and correlated over `reach_mm`.
@@ -76,7 +90,11 @@ fn trace(truth: &Truth, sigma: f64, reach_mm: f64, stated: f64, seed: u64) -> Tr
             };
             let normal = Vec2::new(-d.y, d.x) / d.hypot();
             slow = keep * slow + (1.0_f64 - keep * keep).sqrt() * noise.normal();
-            points.push(TracePoint { at: s.eval(t) + normal * (sigma * slow), sigma_mm: stated, bridged: false });
+            points.push(TracePoint {
+                at: s.eval(t) + normal * (sigma * slow),
+                sigma_mm: stated,
+                bridged: false,
+            });
         }
     }
     Trace { points, corners: Vec::new() }
@@ -111,7 +129,14 @@ fn table() {
             eprintln!("../shared is not here: not tested");
             return;
         };
-        for (sigma, reach, stated) in [(0.0, 0.0, 0.05), (0.1, 0.0, 0.1), (0.1, 4.0, 0.1), (0.03, 3.0, 0.1), (0.3, 3.0, 0.3), (1.0, 3.0, 1.0)] {
+        for (sigma, reach, stated) in [
+            (0.0, 0.0, 0.05),
+            (0.1, 0.0, 0.1),
+            (0.1, 4.0, 0.1),
+            (0.03, 3.0, 0.1),
+            (0.3, 3.0, 0.3),
+            (1.0, 3.0, 1.0),
+        ] {
             let trace = trace(&truth, sigma, reach, stated, 7);
             let start = std::time::Instant::now();
             let f = curve::fit(&trace, &Tolerance::default()).unwrap();
@@ -119,18 +144,41 @@ fn table() {
             let (worst, rms, at) = departure(f.ring.segments(), &truth.segments);
             let lines = f.ring.segments().iter().filter(|s| matches!(s, PathSeg::Line(_))).count();
             let found: Vec<Point> = f.corners.iter().map(|&k| f.ring.segments()[k].start()).collect();
-            let corner = truth.corners.iter().map(|c| found.iter().map(|p| p.distance(*c)).fold(f64::INFINITY, f64::min)).fold(0.0, f64::max);
+            let corner = truth
+                .corners
+                .iter()
+                .map(|c| found.iter().map(|p| p.distance(*c)).fold(f64::INFINITY, f64::min))
+                .fold(0.0, f64::max);
             println!(
                 "{:28} n {:4} noise {sigma:4} reach {reach}: {:2} pieces ({lines} lines; truth {:2}), corners {} of {} worst {corner:.3}, departs {worst:.3} rms {rms:.4} at {:.0},{:.0}; residual {:.3} stated {:.4} strays {} {ms:.1} ms",
-                truth.name, trace.points.len(), f.ring.segments().len(), truth.segments.len(), found.len(), truth.corners.len(), at.x, at.y, f.rms_mm, f.sigma_mm, f.strays
+                truth.name,
+                trace.points.len(),
+                f.ring.segments().len(),
+                truth.segments.len(),
+                found.len(),
+                truth.corners.len(),
+                at.x,
+                at.y,
+                f.rms_mm,
+                f.sigma_mm,
+                f.strays
             );
         }
     }
 }
 
 fn as_fitted(truth: &Truth) -> curve::Fitted {
-    let corners = (0..truth.segments.len()).filter(|&k| truth.corners.iter().any(|c| c.distance(truth.segments[k].start()) < 0.01)).collect();
-    curve::Fitted { ring: onfold::geometry::Ring::new(truth.segments.clone()).unwrap(), corners, worst_mm: 0.0, rms_mm: 0.0, sigma_mm: 0.01, strays: 0 }
+    let corners = (0..truth.segments.len())
+        .filter(|&k| truth.corners.iter().any(|c| c.distance(truth.segments[k].start()) < 0.01))
+        .collect();
+    curve::Fitted {
+        ring: onfold::geometry::Ring::new(truth.segments.clone()).unwrap(),
+        corners,
+        worst_mm: 0.0,
+        rms_mm: 0.0,
+        sigma_mm: 0.01,
+        strays: 0,
+    }
 }
 
 /// The whole piece of a half: the half without its fold, and its mirror image.
@@ -144,13 +192,22 @@ fn whole(half: &onfold::geometry::Ring) -> Vec<PathSeg> {
 
 /// Largest and root mean square difference between the reported and the true departure of the sides, the truth's
 /// sides compared across the line about its own axis.
-fn true_wear(worn: &Truth, f: &onfold::pattern::Folded, traced_from_garment: &onfold::geometry::Affine) -> (f64, f64) {
+fn true_wear(
+    worn: &Truth,
+    f: &onfold::pattern::Folded,
+    traced_from_garment: &onfold::geometry::Affine,
+) -> (f64, f64) {
     let garment_from_half = traced_from_garment.inverse() * f.half_from_traced.inverse();
     let flip = onfold::geometry::Affine::scale_non_uniform(-1.0, 1.0);
     let mirrored: Vec<PathSeg> = worn.segments.iter().map(|s| flip * *s).collect();
     let across = |segments: &[PathSeg], p: Point, n: Vec2| {
         // Nearest point of the curve to p, measured along n.
-        segments.iter().map(|s| (s.nearest(p, 1e-6), s)).min_by(|a, b| a.0.distance_sq.total_cmp(&b.0.distance_sq)).map(|(q, s)| (s.eval(q.t) - p).dot(n)).unwrap()
+        segments
+            .iter()
+            .map(|s| (s.nearest(p, 1e-6), s))
+            .min_by(|a, b| a.0.distance_sq.total_cmp(&b.0.distance_sq))
+            .map(|(q, s)| (s.eval(q.t) - p).dot(n))
+            .unwrap()
     };
     let mut all = Vec::new();
     for s in &f.wear.samples {
@@ -172,9 +229,18 @@ fn folds() {
             return;
         };
         for (truth, noisy) in [(&worn, true), (&worn, false), (&design, true)] {
-            let turn = onfold::geometry::Affine::translate((37.0, -12.0)) * onfold::geometry::Affine::rotate(0.3);
-            let moved = Truth { name: truth.name.clone(), segments: truth.segments.iter().map(|s| turn * *s).collect(), corners: truth.corners.iter().map(|c| turn * *c).collect() };
-            let fitted = if noisy { curve::fit(&trace(&moved, 0.1, 3.0, 0.1, 3), &Tolerance::default()).unwrap() } else { as_fitted(&moved) };
+            let turn =
+                onfold::geometry::Affine::translate((37.0, -12.0)) * onfold::geometry::Affine::rotate(0.3);
+            let moved = Truth {
+                name: truth.name.clone(),
+                segments: truth.segments.iter().map(|s| turn * *s).collect(),
+                corners: truth.corners.iter().map(|c| turn * *c).collect(),
+            };
+            let fitted = if noisy {
+                curve::fit(&trace(&moved, 0.1, 3.0, 0.1, 3), &Tolerance::default()).unwrap()
+            } else {
+                as_fitted(&moved)
+            };
             let start = std::time::Instant::now();
             let folded = onfold::pattern::fold(&fitted, &[], &onfold::pattern::FoldOptions::default());
             let ms = start.elapsed().as_secs_f64() * 1e3;
@@ -192,7 +258,23 @@ fn folds() {
                     let first = f.half.segments()[0];
                     println!(
                         "{:28} noisy {noisy}: axis off {:.3} mm, {:.1e} rad (stated {:.3}, {:.1e}); {} segs, {} corners; against design {worst:.3} rms {rms:.4} at {:.0},{:.0}; wear error max {:.2} rms {:.2}; wear rms {:.2} worst {:.2} at {:.0},{:.0}; lone {} start {:?} {ms:.1} ms",
-                        truth.name, point.x, direction.x, f.axis_sigma.across_mm, f.axis_sigma.turn_rad, f.half.segments().len(), f.corners.len(), at.x, at.y, true_gap.0, true_gap.1, f.wear.rms_mm, f.wear.worst.right_out_mm, f.wear.worst.at.x, f.wear.worst.at.y, f.lone_corners.len(), first.start()
+                        truth.name,
+                        point.x,
+                        direction.x,
+                        f.axis_sigma.across_mm,
+                        f.axis_sigma.turn_rad,
+                        f.half.segments().len(),
+                        f.corners.len(),
+                        at.x,
+                        at.y,
+                        true_gap.0,
+                        true_gap.1,
+                        f.wear.rms_mm,
+                        f.wear.worst.right_out_mm,
+                        f.wear.worst.at.x,
+                        f.wear.worst.at.y,
+                        f.lone_corners.len(),
+                        first.start()
                     );
                 }
             }
