@@ -25,8 +25,8 @@ pub(super) fn bridged(points: Vec<TracePoint>, cut: &[bool]) -> (Vec<TracePoint>
             continue;
         }
         let run = (i..n).take_while(|&j| cut[(first + j) % n]).count();
-        let before = arm(&points, cut, (first + i + n - 1) % n, n - 1);
-        let after = arm(&points, cut, (first + i + run) % n, 1);
+        let before = arm(&points, cut, (first + i + n - 1) % n, n - 1, ARM_MM);
+        let after = arm(&points, cut, (first + i + run) % n, 1, ARM_MM);
         match (before, after) {
             (Some(a), Some(b)) => join(&a, &b, &mut out, &mut corners),
             _ => out.extend((i..i + run).map(|j| points[(first + j) % n])),
@@ -37,26 +37,40 @@ pub(super) fn bridged(points: Vec<TracePoint>, cut: &[bool]) -> (Vec<TracePoint>
 }
 
 /// A line about to enter the gap: v = c0 + c1 u + c2 u² in a frame at its end, u towards the gap.
-struct Arm {
+pub(super) struct Arm {
     origin: Point,
     ahead: Vec2,
     side: Vec2,
     c: Vector3<f64>,
     sigma_mm: f64,
+    /// How far the points stray from it, millimetres.
+    pub rms_mm: f64,
 }
 
 impl Arm {
-    fn at(&self, u: f64) -> Point {
+    /// Its direction `u` millimetres ahead, towards the gap.
+    pub(super) fn heading(&self, u: f64) -> Vec2 {
+        self.ahead + self.side * (self.c[1] + 2.0 * u * self.c[2])
+    }
+
+    /// The place `u` millimetres ahead.
+    pub(super) fn at(&self, u: f64) -> Point {
         self.origin + self.ahead * u + self.side * (self.c[0] + u * (self.c[1] + u * self.c[2]))
     }
 }
 
 /// The arm that ends at index `end`, walking away from the gap by `step` (1 or n - 1).
-fn arm(points: &[TracePoint], cut: &[bool], end: usize, step: usize) -> Option<Arm> {
+pub(super) fn arm(
+    points: &[TracePoint],
+    cut: &[bool],
+    end: usize,
+    step: usize,
+    length_mm: f64,
+) -> Option<Arm> {
     let n = points.len();
     let origin = points[end].at;
     let (mut members, mut k, mut walked) = (Vec::new(), end, 0.0);
-    while walked < ARM_MM && !cut[k] && members.len() < n {
+    while walked < length_mm && !cut[k] && members.len() < n {
         if walked >= CLEAR_MM {
             members.push(points[k]);
         }
@@ -91,7 +105,14 @@ fn arm(points: &[TracePoint], cut: &[bool], end: usize, step: usize) -> Option<A
             *w = p.sigma_mm.max(0.05).powi(-2) / (1.0 + (r / 2.5).powi(2));
         }
     }
-    Some(Arm { origin, ahead, side, c, sigma_mm: 0.3 })
+    let (mut square, mut total) = (0.0, 0.0);
+    for (p, w) in members.iter().zip(&weights) {
+        let d = p.at - origin;
+        let u = d.dot(ahead);
+        square += w * (d.dot(side) - c[0] - u * (c[1] + u * c[2])).powi(2);
+        total += w;
+    }
+    Some(Arm { origin, ahead, side, c, sigma_mm: 0.3, rms_mm: (square / total).sqrt() })
 }
 
 /// Walks from one arm's end to the other's start.
@@ -128,13 +149,13 @@ fn whole_steps(length: f64) -> impl Iterator<Item = f64> {
 }
 
 /// Where the arms meet, as distances ahead along each; `None` when they do not within `reach`.
-fn meet(a: &Arm, b: &Arm, reach: f64) -> Option<(f64, f64)> {
+pub(super) fn meet(a: &Arm, b: &Arm, reach: f64) -> Option<(f64, f64)> {
     // Newton's method from the meeting of the two end tangents.
     let (mut u, mut v) = (0.0, 0.0);
     for _ in 0..30 {
         let off = b.at(v) - a.at(u);
-        let da = a.ahead + a.side * (a.c[1] + 2.0 * u * a.c[2]);
-        let db = b.ahead + b.side * (b.c[1] + 2.0 * v * b.c[2]);
+        let da = a.heading(u);
+        let db = b.heading(v);
         let det = da.cross(-db);
         if det.abs() < 0.25 * da.hypot() * db.hypot() {
             return None;

@@ -10,7 +10,7 @@ use super::colour::{self, Colour};
 use super::path::{Station, cheapest, smoothed, stations};
 use super::region::Region;
 use super::step::{Profile, Steps};
-use super::{EdgeKind, Scene, Wish, bridge};
+use super::{EdgeKind, Scene, Wish, bridge, smooth};
 use crate::geometry::{Point, Trace, TracePoint, Vec2};
 use rayon::prelude::*;
 
@@ -63,6 +63,7 @@ pub(super) fn refine(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, wi
         })
         .collect();
     let (points, corners) = bridge::bridged(points, &cut);
+    let (points, corners) = smooth::smooth(points, &corners);
     Trace { points, corners }
 }
 

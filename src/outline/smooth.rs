@@ -1,0 +1,272 @@
+//! The line through the places found: robust, weighted, smooth, with its corners kept.
+//!
+//! Smoothing by least squares with a penalty on third differences (E. T. Whittaker 1923; P. H. C. Eilers,
+//! "A perfect smoother", Analytical Chemistry 75, 2003, doi:10.1021/ac034173t), reweighted by Cauchy's
+//! function. A place without evidence has next to no weight, so its neighbours' curve bridges it. Corners are
+//! where the two arms, fitted apart, meet at an angle; there the penalty is left out.
+
+use super::bridge::{self, Arm};
+use crate::geometry::{Point, TracePoint, Vec2};
+
+/// Wavelengths shorter than this are smoothed away where the evidence is of typical strength, millimetres: a
+/// checker square is 20 mm, and what changes with the print is not cloth.
+const WAVE_MM: f64 = 24.0;
+/// The first, stiff round, which finds the strays.
+const FIRST_WAVE_MM: f64 = 60.0;
+/// Standard deviation below which no place counts as better, millimetres: the faults of neighbouring places
+/// are of one kind.
+const FLOOR_MM: f64 = 0.12;
+/// Cauchy's constant, as in the camera's solve.
+const CAUCHY: f64 = 2.385;
+/// Least turn of a corner, degrees. A rounding of 10 mm radius turns by 34 between the arms' ends.
+const TURN_LEAST_DEG: f64 = 36.0;
+/// Largest distance of a corner from the line found, millimetres: the blur rounds a true corner by less.
+const OFF_MOST_MM: f64 = 2.2;
+/// Two corners are at least this far apart, millimetres.
+const APART_MM: f64 = 8.0;
+/// The line this near a corner is the corner's, millimetres.
+const ROUND_MM: f64 = 3.0;
+
+/// The smoothed closed line and the indices of its corners. `known` are corners already placed.
+pub(super) fn smooth(mut points: Vec<TracePoint>, known: &[usize]) -> (Vec<TracePoint>, Vec<usize>) {
+    let mut corners = find(&points, known);
+    if corners.is_empty() {
+        return (settled(&wrapped(&points), points.len()), Vec::new());
+    }
+    // Begin at a corner, and end at it again.
+    let first = corners[0].0;
+    points.rotate_left(first);
+    for c in &mut corners {
+        c.0 -= first;
+    }
+    points.push(points[0]);
+    let n = points.len();
+    let mut fixed = vec![false; n];
+    for &(k, vertex) in &corners {
+        let places: &[usize] = if k == 0 { &[0, n - 1] } else { &[k] };
+        for &k in places {
+            points[k] = TracePoint { at: vertex, sigma_mm: 0.05, ..points[k] };
+            fixed[k] = true;
+        }
+    }
+    let mut out = settled(&Line { points, fixed }, n);
+    out.pop();
+    let mut indices: Vec<usize> = corners.iter().map(|c| c.0).collect();
+    indices.sort_unstable();
+    (out, indices)
+}
+
+/// An open line, and which of its places are corners.
+struct Line {
+    points: Vec<TracePoint>,
+    fixed: Vec<bool>,
+}
+
+/// Overlap with which a ring without corners is opened.
+const LAP: usize = 80;
+
+fn wrapped(points: &[TracePoint]) -> Line {
+    let n = points.len();
+    let points: Vec<_> = (0..n + 2 * LAP).map(|i| points[(i + n * LAP - LAP) % n]).collect();
+    Line { fixed: vec![false; points.len()], points }
+}
+
+/// Runs the rounds; the middle `count` places.
+fn settled(line: &Line, count: usize) -> Vec<TracePoint> {
+    let n = line.points.len();
+    let base: Vec<f64> = (0..n)
+        .map(|i| {
+            let p = &line.points[i];
+            let near_corner = !line.fixed[i]
+                && (0..n).any(|k| {
+                    line.fixed[k] && line.points[k].at.distance(p.at) < ROUND_MM && k.abs_diff(i) < 8
+                });
+            if near_corner { 1e-4 } else { (p.sigma_mm * p.sigma_mm + FLOOR_MM * FLOOR_MM).recip() }
+        })
+        .collect();
+    let mut weights = base.clone();
+    let mut at: Vec<Point> = line.points.iter().map(|p| p.at).collect();
+    for round in 0..10 {
+        let wave = if round < 5 { FIRST_WAVE_MM } else { WAVE_MM };
+        let stiffness = (FLOOR_MM * FLOOR_MM).recip() / 2.0 * (wave / std::f64::consts::TAU).powi(6);
+        at = solve(line, &weights, stiffness);
+        let off: Vec<f64> = (0..n).map(|i| line.points[i].at.distance(at[i]) * base[i].sqrt()).collect();
+        let mut sorted: Vec<f64> = (0..n).filter(|&i| base[i] > 1.0).map(|i| off[i]).collect();
+        sorted.sort_by(f64::total_cmp);
+        let scale = sorted.get(sorted.len() / 2).map_or(1.0, |m| (m / 0.6745).clamp(0.5, 3.0));
+        for i in 0..n {
+            weights[i] =
+                if line.fixed[i] { base[i] } else { base[i] / (1.0 + (off[i] / (CAUCHY * scale)).powi(2)) };
+        }
+    }
+    let from = (n - count) / 2;
+    (from..from + count)
+        .map(|i| {
+            let p = line.points[i];
+            let stray = p.at.distance(at[i]);
+            // What the line was moved by says more than the single place's own fit.
+            let sigma_mm =
+                if p.bridged { p.sigma_mm.min(0.5) } else { p.sigma_mm.hypot(stray).clamp(0.05, 0.6) };
+            TracePoint { at: at[i], sigma_mm, bridged: p.bridged }
+        })
+        .collect()
+}
+
+/// Band of the normal matrix: third differences reach three places.
+const BAND: usize = 4;
+
+/// Minimises  Σ w |p - q|² + stiffness Σ |Δ³ p|²  without the differences across a corner.
+fn solve(line: &Line, weights: &[f64], stiffness: f64) -> Vec<Point> {
+    let n = line.points.len();
+    // a[i][j] is the entry of row i and column i - j.
+    let mut a = vec![[0.0; BAND]; n];
+    let mut b: Vec<Vec2> = Vec::with_capacity(n);
+    for i in 0..n {
+        a[i][0] = weights[i];
+        b.push(line.points[i].at.to_vec2() * weights[i]);
+    }
+    const DIFFERENCE: [f64; 4] = [-1.0, 3.0, -3.0, 1.0];
+    for i in 0..n.saturating_sub(3) {
+        if line.fixed[i + 1] || line.fixed[i + 2] {
+            continue;
+        }
+        for r in 0..4 {
+            for c in 0..=r {
+                a[i + r][r - c] += stiffness * DIFFERENCE[r] * DIFFERENCE[c];
+            }
+        }
+    }
+    // Cholesky within the band.
+    for i in 0..n {
+        for j in (0..BAND.min(i + 1)).rev() {
+            let k = i - j;
+            let mut sum = a[i][j];
+            for m in 1..BAND - j {
+                if k >= m {
+                    sum -= a[i][j + m] * a[k][m];
+                }
+            }
+            a[i][j] = if j == 0 { sum.max(1e-12).sqrt() } else { sum / a[k][0] };
+        }
+    }
+    for i in 0..n {
+        let mut v = b[i];
+        for j in 1..BAND.min(i + 1) {
+            v -= b[i - j] * a[i][j];
+        }
+        b[i] = v / a[i][0];
+    }
+    for i in (0..n).rev() {
+        let mut v = b[i];
+        for j in 1..BAND {
+            if i + j < n {
+                v -= b[i + j] * a[i + j][j];
+            }
+        }
+        b[i] = v / a[i][0];
+    }
+    b.into_iter().map(Vec2::to_point).collect()
+}
+
+/// Corners: index and place of each, in order.
+fn find(points: &[TracePoint], known: &[usize]) -> Vec<(usize, Point)> {
+    let n = points.len();
+    let clear = vec![false; n];
+    let mut found: Vec<(f64, usize, Point)> =
+        known.iter().map(|&k| (f64::INFINITY, k, points[k].at)).collect();
+    for i in 0..n {
+        // Arms end a little before and after the place.
+        let gap = 3;
+        let before = bridge::arm(points, &clear, (i + n - gap) % n, n - 1, CORNER_ARM_MM);
+        let after = bridge::arm(points, &clear, (i + gap) % n, 1, CORNER_ARM_MM);
+        let (Some(a), Some(b)) = (before, after) else { continue };
+        let Some((u, v)) = bridge::meet(&a, &b, 8.0) else { continue };
+        let vertex = a.at(u);
+        let turn = turn_deg(&a, u, &b, v);
+        let off = points[i].at.distance(vertex);
+        if turn >= TURN_LEAST_DEG
+            && off <= OFF_MOST_MM
+            && a.rms_mm < ARM_RMS_MOST_MM
+            && b.rms_mm < ARM_RMS_MOST_MM
+        {
+            found.push((turn - 12.0 * off, i, vertex));
+        }
+    }
+    found.sort_by(|p, q| q.0.total_cmp(&p.0).then(p.1.cmp(&q.1)));
+    let mut kept: Vec<(usize, Point)> = Vec::new();
+    for (_, k, vertex) in found {
+        if kept.iter().all(|c| c.1.distance(vertex) > APART_MM) {
+            kept.push((k, vertex));
+        }
+    }
+    kept.sort_by_key(|c| c.0);
+    kept
+}
+
+/// Length of the arms whose meeting makes a corner, millimetres.
+const CORNER_ARM_MM: f64 = 22.0;
+/// An arm that strays more than this is no line to judge a corner by, millimetres.
+const ARM_RMS_MOST_MM: f64 = 0.5;
+
+/// Turn from one arm to the other where they meet, degrees.
+fn turn_deg(a: &Arm, u: f64, b: &Arm, v: f64) -> f64 {
+    let (along, back) = (a.heading(u), b.heading(v));
+    along.cross(-back).atan2(along.dot(-back)).abs().to_degrees()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn square(noise: f64) -> Vec<TracePoint> {
+        let side = 200;
+        (0..4 * side)
+            .map(|k| {
+                let (edge, t) = (k / side, f64::from(k % side));
+                let jitter = noise * (f64::from(k * 7919 % 97) / 48.0 - 1.0);
+                let (x, y) = match edge {
+                    0 => (t, jitter),
+                    1 => (200.0 + jitter, t),
+                    2 => (200.0 - t, 200.0 + jitter),
+                    _ => (jitter, 200.0 - t),
+                };
+                TracePoint { at: Point::new(x, y), sigma_mm: 0.1, bridged: false }
+            })
+            .collect()
+    }
+
+    #[test]
+    fn a_square_keeps_its_corners_and_loses_its_strays() {
+        let mut points = square(0.2);
+        for p in &mut points[80..92] {
+            p.at.y -= 4.0;
+        }
+        let (line, corners) = smooth(points, &[]);
+        assert_eq!(corners.len(), 4);
+        for &c in &corners {
+            let p = line[c].at;
+            let off = |v: f64| v.abs().min((v - 200.0).abs());
+            assert!(off(p.x) < 0.2 && off(p.y) < 0.2, "{p}");
+        }
+        for p in &line {
+            let off = [p.at.x, p.at.y, p.at.x - 200.0, p.at.y - 200.0]
+                .map(f64::abs)
+                .into_iter()
+                .fold(9.0, f64::min);
+            assert!(off < 0.35, "{}", p.at);
+        }
+    }
+
+    #[test]
+    fn a_circle_has_no_corner_and_keeps_its_radius() {
+        let points: Vec<TracePoint> = (0..314)
+            .map(|k| {
+                let at = (Vec2::from_angle(f64::from(k) / 50.0) * 50.0).to_point();
+                TracePoint { at, sigma_mm: 0.1, bridged: false }
+            })
+            .collect();
+        let (line, corners) = smooth(points, &[]);
+        assert!(corners.is_empty() && line.len() == 314);
+        assert!(line.iter().all(|p| (p.at.to_vec2().hypot() - 50.0).abs() < 0.05));
+    }
+}
