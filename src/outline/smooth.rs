@@ -20,8 +20,8 @@ const FLOOR_MM: f64 = 0.12;
 const CAUCHY: f64 = 2.385;
 /// Least turn of a corner, degrees. A rounding of 10 mm radius turns by 34 between the arms' ends.
 const TURN_LEAST_DEG: f64 = 36.0;
-/// Largest distance of a corner from the line found, millimetres: the blur rounds a true corner by less.
-const OFF_MOST_MM: f64 = 2.2;
+/// Largest distance of a corner from the line found, millimetres: the search along normals cuts a true corner by less.
+const OFF_MOST_MM: f64 = 3.5;
 /// Two corners are at least this far apart, millimetres.
 const APART_MM: f64 = 8.0;
 /// The line this near a corner is the corner's, millimetres.
@@ -49,10 +49,19 @@ pub(super) fn smooth(mut points: Vec<TracePoint>, known: &[usize]) -> (Vec<Trace
             fixed[k] = true;
         }
     }
-    let mut out = settled(&Line { points, fixed }, n);
-    out.pop();
-    let mut indices: Vec<usize> = corners.iter().map(|c| c.0).collect();
-    indices.sort_unstable();
+    let mut line = settled(&Line { points, fixed: fixed.clone() }, n);
+    line.pop();
+    // The few places beside a corner carry no evidence and may lie in the wrong order: the arms do without.
+    let vertices: Vec<Point> = (0..n - 1).filter(|&i| fixed[i]).map(|i| line[i].at).collect();
+    let (mut out, mut indices) = (Vec::with_capacity(n), Vec::new());
+    for (i, p) in line.into_iter().enumerate() {
+        if fixed[i] {
+            indices.push(out.len());
+            out.push(p);
+        } else if vertices.iter().all(|v| v.distance(p.at) > ROUND_MM) {
+            out.push(p);
+        }
+    }
     (out, indices)
 }
 
@@ -206,7 +215,7 @@ fn find(points: &[TracePoint], known: &[usize]) -> Vec<(usize, Point)> {
 /// Length of the arms whose meeting makes a corner, millimetres.
 const CORNER_ARM_MM: f64 = 22.0;
 /// An arm that strays more than this is no line to judge a corner by, millimetres.
-const ARM_RMS_MOST_MM: f64 = 0.5;
+const ARM_RMS_MOST_MM: f64 = 0.7;
 
 /// Turn from one arm to the other where they meet, degrees.
 fn turn_deg(a: &Arm, u: f64, b: &Arm, v: f64) -> f64 {
