@@ -110,6 +110,8 @@ pub struct Captured {
 
 /// A print measured farther off than this was measured wrong.
 const SCALE_OFF_MOST: f64 = 0.12;
+/// Curves that stray more than this, in tolerances, root mean square, missed the trace somewhere.
+const FIT_RMS_MOST: f64 = 0.7;
 /// Corners with a smaller weight in the solve do not prove that the sheet shows.
 const CORNER_WEIGHT_LEAST: f64 = 0.2;
 
@@ -150,7 +152,7 @@ pub fn capture(
     clock.lap("outline");
     tell(Stage::Curves);
     let fit = |trace: &Trace| -> Result<CapturedRing, CurveError> {
-        Ok(CapturedRing { fitted: curve::fit(trace, &request.tolerance)?, trace: trace.clone() })
+        Ok(CapturedRing { fitted: fitted(trace, &request.tolerance)?, trace: trace.clone() })
     };
     let outer = fit(&outline.outer)?;
     let holes = outline.holes.iter().map(fit).collect::<Result<Vec<_>, _>>()?;
@@ -160,6 +162,22 @@ pub fn capture(
     clock.lap("pictures");
     let report = report::report(&scene, &located, request, &outer, clock.seconds);
     Ok(Captured { outer, holes, report, pictures })
+}
+
+/// Curves within the tolerance; where they depart from the trace by far more than that at some place, wider
+/// tolerances are tried and the nearest curves are kept.
+fn fitted(trace: &Trace, tolerance: &Tolerance) -> Result<Fitted, CurveError> {
+    let mut best = curve::fit(trace, tolerance)?;
+    for wider in [1.5, 2.0, 3.0] {
+        if best.rms_mm <= FIT_RMS_MOST * tolerance.depart_mm {
+            break;
+        }
+        let next = curve::fit(trace, &Tolerance { depart_mm: wider * tolerance.depart_mm, ..*tolerance })?;
+        if next.rms_mm < best.rms_mm {
+            best = next;
+        }
+    }
+    Ok(best)
 }
 
 fn scale(request: &Request) -> Result<Scale, CaptureError> {

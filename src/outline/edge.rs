@@ -39,7 +39,7 @@ pub(super) fn refine(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, wi
     let line = smoothed(&searched.line, 1.2);
     let stations = stations(&line, FIT_STEP_MM, 2.0);
     let profiles: Vec<Option<Profile>> =
-        stations.par_iter().map(|s| Profile::read(scene, backdrop, &region.cloth, s)).collect();
+        stations.par_iter().map(|s| Profile::read(scene, backdrop, region, s)).collect();
     let steps: Vec<Steps> =
         profiles.par_iter().map(|p| p.as_ref().map_or_else(Steps::flat, Profile::steps)).collect();
     let cut: Vec<bool> = stations.iter().map(|s| searched.cut[s.after]).collect();

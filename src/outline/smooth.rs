@@ -19,7 +19,7 @@ const FLOOR_MM: f64 = 0.12;
 /// Cauchy's constant, as in the camera's solve.
 const CAUCHY: f64 = 2.385;
 /// Least turn of a corner, degrees. A rounding of 10 mm radius turns by 34 between the arms' ends.
-const TURN_LEAST_DEG: f64 = 36.0;
+const TURN_LEAST_DEG: f64 = 42.0;
 /// Largest distance of a corner from the line found, millimetres: the search along normals cuts a true corner by less.
 const OFF_MOST_MM: f64 = 3.5;
 /// Two corners are at least this far apart, millimetres.
@@ -45,7 +45,7 @@ pub(super) fn smooth(mut points: Vec<TracePoint>, known: &[usize]) -> (Vec<Trace
     for &(k, vertex) in &corners {
         let places: &[usize] = if k == 0 { &[0, n - 1] } else { &[k] };
         for &k in places {
-            points[k] = TracePoint { at: vertex, sigma_mm: 0.05, ..points[k] };
+            points[k] = TracePoint { at: vertex, sigma_mm: VERTEX_SIGMA_MM, ..points[k] };
             fixed[k] = true;
         }
     }
@@ -60,6 +60,27 @@ pub(super) fn smooth(mut points: Vec<TracePoint>, known: &[usize]) -> (Vec<Trace
             out.push(p);
         } else if vertices.iter().all(|v| v.distance(p.at) > ROUND_MM) {
             out.push(p);
+        }
+    }
+    filled(&out, &indices)
+}
+
+/// The line with the arms drawn on to their corners, a place a millimetre.
+fn filled(line: &[TracePoint], corners: &[usize]) -> (Vec<TracePoint>, Vec<usize>) {
+    let n = line.len();
+    let (mut out, mut indices) = (Vec::with_capacity(n), Vec::new());
+    for i in 0..n {
+        let (here, next) = (line[i], line[(i + 1) % n]);
+        let corner = corners.contains(&i);
+        if corner {
+            indices.push(out.len());
+        }
+        out.push(here);
+        if corner || corners.contains(&((i + 1) % n)) {
+            let along = if corner { next } else { here };
+            for t in [0.25, 0.5, 0.75] {
+                out.push(TracePoint { at: here.at.lerp(next.at, t), sigma_mm: VERTEX_SIGMA_MM, ..along });
+            }
         }
     }
     (out, indices)
@@ -178,18 +199,21 @@ fn solve(line: &Line, weights: &[f64], stiffness: f64) -> Vec<Point> {
 }
 
 /// Corners: index and place of each, in order.
+#[expect(clippy::cast_precision_loss, reason = "a few places")]
 fn find(points: &[TracePoint], known: &[usize]) -> Vec<(usize, Point)> {
     let n = points.len();
     let clear = vec![false; n];
     let mut found: Vec<(f64, usize, Point)> =
         known.iter().map(|&k| (f64::INFINITY, k, points[k].at)).collect();
+    // Arms that end `gap` places before and after a place, and where they meet.
+    let meeting = |i: usize, gap: usize| {
+        let a = bridge::arm(points, &clear, (i + n - gap) % n, n - 1, CORNER_ARM_MM)?;
+        let b = bridge::arm(points, &clear, (i + gap) % n, 1, CORNER_ARM_MM)?;
+        let (u, v) = bridge::meet(&a, &b, 2.0 * gap as f64 + 4.0)?;
+        Some((a, u, b, v))
+    };
     for i in 0..n {
-        // Arms end a little before and after the place.
-        let gap = 3;
-        let before = bridge::arm(points, &clear, (i + n - gap) % n, n - 1, CORNER_ARM_MM);
-        let after = bridge::arm(points, &clear, (i + gap) % n, 1, CORNER_ARM_MM);
-        let (Some(a), Some(b)) = (before, after) else { continue };
-        let Some((u, v)) = bridge::meet(&a, &b, 8.0) else { continue };
+        let Some((a, u, b, v)) = meeting(i, GAP) else { continue };
         let vertex = a.at(u);
         let turn = turn_deg(&a, u, &b, v);
         let off = points[i].at.distance(vertex);
@@ -208,10 +232,24 @@ fn find(points: &[TracePoint], known: &[usize]) -> Vec<(usize, Point)> {
             kept.push((k, vertex));
         }
     }
+    // The place from arms that keep clear of what the corner does to the search.
+    for c in kept.iter_mut().filter(|c| !known.contains(&c.0)) {
+        if let Some(vertex) =
+            meeting(c.0, WIDE_GAP).map(|(a, u, ..)| a.at(u)).filter(|v| v.distance(c.1) < OFF_MOST_MM)
+        {
+            c.1 = vertex;
+        }
+    }
     kept.sort_by_key(|c| c.0);
     kept
 }
 
+/// Standard deviation given to a corner placed from its arms, millimetres: the curves are to keep it.
+const VERTEX_SIGMA_MM: f64 = 0.05;
+/// Places between a corner and its arms when it is looked for.
+const GAP: usize = 3;
+/// Places between a corner and its arms when it is placed: the normals within this reach cross the corner.
+const WIDE_GAP: usize = 6;
 /// Length of the arms whose meeting makes a corner, millimetres.
 const CORNER_ARM_MM: f64 = 22.0;
 /// An arm that strays more than this is no line to judge a corner by, millimetres.

@@ -2,9 +2,10 @@
 
 use super::Scene;
 use super::backdrop::Backdrop;
-use super::colour::{self, Tint};
+use super::colour;
 use super::edge::along;
 use super::path::Station;
+use super::region::Region;
 use crate::photo::linear_from_srgb;
 use nalgebra::{SMatrix, SVector};
 
@@ -57,6 +58,8 @@ pub(super) struct Profile {
     chroma: [[f64; 2]; 2 * HALF + 1],
     /// Cost as cloth, squared standard deviations.
     cloth: [f64; 2 * HALF + 1],
+    /// Cost as floor where no sheet reaches, squared standard deviations; `NaN` on the sheets.
+    bare: [f64; 2 * HALF + 1],
     /// Linear luma that the backdrop should have.
     expected: [f64; 2 * HALF + 1],
     /// Blur, millimetres.
@@ -101,7 +104,7 @@ impl Steps {
 
 impl Profile {
     #[expect(clippy::cast_precision_loss, reason = "a few samples")]
-    pub(super) fn read(scene: &Scene<'_>, backdrop: &Backdrop, cloth: &[Tint], s: &Station) -> Option<Self> {
+    pub(super) fn read(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, s: &Station) -> Option<Self> {
         let ends = [-1.0, 1.0].map(|d| scene.camera.pixel_from_table(along(s, d), 0.0));
         let px_per_mm = ends[0]?.distance(ends[1]?) / 2.0;
         let mut out = Self {
@@ -109,6 +112,7 @@ impl Profile {
             weight: [0.0; 2 * HALF + 1],
             chroma: [[0.0; 2]; 2 * HALF + 1],
             cloth: [0.0; 2 * HALF + 1],
+            bare: [f64::NAN; 2 * HALF + 1],
             expected: [0.0; 2 * HALF + 1],
             blur_mm: BLUR_PX / px_per_mm,
         };
@@ -121,11 +125,16 @@ impl Profile {
             // Noise is even in grey levels: in light it grows with the curve's slope.
             let slope = linear_from_srgb(y + 1.0) - linear_from_srgb(y);
             out.weight[k] = 1.0 / (GRAIN * slope.max(2e-4)).powi(2);
+            sheets.push(backdrop.white(at).map(|w| f64::from(w.0)).collect());
             out.chroma[k] = [cb, cr];
             #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
-            let tinted = colour::cost(cloth, [y as f32, cb as f32, cr as f32]);
+            let tinted = colour::cost(&region.cloth, [y as f32, cb as f32, cr as f32]);
+            if sheets[k].is_empty() {
+                #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
+                let floor = colour::cost(&region.floor, [y as f32, cb as f32, cr as f32]);
+                out.bare[k] = (2.0 * f64::from(floor)).clamp(0.0, CLOTH_MOST);
+            }
             out.cloth[k] = (2.0 * f64::from(tinted)).clamp(CLOTH_LEAST, CLOTH_MOST);
-            sheets.push(backdrop.white(at).map(|w| f64::from(w.0)).collect());
         }
         let plain = out.weight;
         // At a shadow's edge the light may be that of either side: the one that fits is taken.
@@ -141,7 +150,7 @@ impl Profile {
                 let w = whites.iter().copied().min_by(|a, b| fits(*a).total_cmp(&fits(*b))).unwrap_or(1.0);
                 *e = black + w * (white - black);
                 let edge = EDGE_PART * (white - black) * 4.0 * w * (1.0 - w);
-                weight[k] = 1.0 / (1.0 / plain[k] + edge * edge);
+                weight[k] = if whites.is_empty() { 0.0 } else { 1.0 / (1.0 / plain[k] + edge * edge) };
             }
             let trial = Self { expected, weight, ..out };
             let cost = (0..=2 * PLACES)
