@@ -85,25 +85,6 @@ pub(super) fn find(
             if core[k] { base.max(COVERED_EVIDENCE) } else { base }
         })
         .collect();
-    if let Ok(d) = std::env::var("DUMP") {
-        let im = image::RgbImage::from_fn(table.across as u32, table.down as u32, |x, y| {
-            let k = y as usize * table.across + x as usize;
-            let e = evidence[k];
-            let c = table.cells[k];
-            let _ = c;
-            if e > 0.0 {
-                image::Rgb([(40.0 * e) as u8, 0, if core[k] { 120 } else { 0 }])
-            } else {
-                image::Rgb([0, (-40.0 * e) as u8, if inside[k] { 60 } else { 0 }])
-            }
-        });
-        im.save(d).unwrap();
-        eprintln!(
-            "cloth {:?}\nfloor {:?}",
-            cloth.iter().map(|t| (t.mean, t.spread, t.share)).collect::<Vec<_>>(),
-            floor.iter().map(|t| (t.mean, t.spread, t.share)).collect::<Vec<_>>()
-        );
-    }
     let u = segment(&evidence, table.across, table.down);
     let mask: Vec<bool> = u.iter().map(|v| *v > 0.5).collect();
     let garment = choose(scene, table, &mask, &core)?;
