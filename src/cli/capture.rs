@@ -65,6 +65,9 @@ pub(super) struct Capture {
 /// Thickness when none is told, millimetres: a hemmed canvas.
 const USUAL_THICKNESS_MM: f64 = 1.0;
 
+/// How far the curves may depart from the trace, millimetres: about the trace's own noise.
+pub(super) const DEPART_MM: f64 = 0.25;
+
 /// A measured block.
 #[derive(Debug, Clone, Copy)]
 struct Block(f64, f64);
@@ -126,7 +129,7 @@ impl Capture {
                 edge: if self.edge == Edge::Cut { EdgeKind::Cut } else { EdgeKind::Folded },
                 trim_narrower_mm: self.trim_narrower.as_ref().map(Length::mm),
             },
-            tolerance: Tolerance::default(),
+            tolerance: Tolerance { depart_mm: DEPART_MM, ..Tolerance::default() },
         }
     }
 }

@@ -38,7 +38,11 @@ impl Demo {
         println!("A potter's canvas apron, photographed on the calibration sheets.\n");
         let thickness = Length::parse_positive(THICKNESS)?;
         let wish = Wish { thickness_mm: thickness.mm(), edge: EdgeKind::Folded, trim_narrower_mm: None };
-        let request = Request { measured_mm: Some((180.0, 240.0)), wish, tolerance: Tolerance::default() };
+        let request = Request {
+            measured_mm: Some((180.0, 240.0)),
+            wish,
+            tolerance: Tolerance { depart_mm: capture::DEPART_MM, ..Tolerance::default() },
+        };
         let mut captured = capture_photos(&[PHOTO.to_vec()], &request, capture::told)?;
         capture::clear_told();
         let record = Record {

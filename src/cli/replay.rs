@@ -1,5 +1,6 @@
 //! From a pattern folder to its outline at a stage: traced, folded, drafted.
 
+use crate::curve::Tolerance;
 use crate::geometry::Ring;
 use crate::pattern::{self, Drafted, FoldOptions, Folded, Piece};
 use crate::shelf::Folder;
@@ -34,6 +35,7 @@ pub(super) fn replay(folder: &Folder) -> anyhow::Result<(Folded, Drafted)> {
 fn fold(folder: &Folder) -> anyhow::Result<Folded> {
     let Folder { file, traced, .. } = folder;
     let holes: Vec<_> = traced.holes.iter().map(|hole| hole.fitted.clone()).collect();
-    let options = FoldOptions { keep: file.keep, top: file.top, ..FoldOptions::default() };
+    let tolerance = Tolerance { depart_mm: super::capture::DEPART_MM, ..Tolerance::default() };
+    let options = FoldOptions { keep: file.keep, top: file.top, tolerance, ..FoldOptions::default() };
     Ok(pattern::fold(&traced.outer.fitted, &holes, &options)?)
 }
