@@ -149,7 +149,13 @@ fn other(bytes: &[u8], limits: Limits) -> Result<(usize, usize, Vec<[u8; 3]>), P
         return Err(PhotoError::NotAPicture);
     }
     let damaged = |e: image::ImageError| PhotoError::Damaged(e.to_string().chars().take(120).collect());
-    let (width, height) = reader.into_dimensions().map_err(damaged)?;
+    let (width, height) = reader.into_dimensions().map_err(|e| {
+        // The decoder refuses a picture of no pixels before it tells its size.
+        if e.to_string().contains("Invalid image dimensions") {
+            return PhotoError::TooSmall { width: 0, height: 0 };
+        }
+        damaged(e)
+    })?;
     check(width as usize, height as usize, limits)?;
     let mut reader = image::ImageReader::new(Cursor::new(bytes))
         .with_guessed_format()
