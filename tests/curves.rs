@@ -1,5 +1,15 @@
 //! The curve fit and the fold against outlines with exact truth.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::semicolon_if_nothing_returned,
+    clippy::float_cmp,
+    clippy::print_stdout,
+    reason = "test code on known data; its figures are told"
+)]
+
 use kurbo::{Line, ParamCurve, ParamCurveArclen, ParamCurveDeriv, ParamCurveNearest};
 use onfold::curve::{self, Tolerance};
 use onfold::geometry::{CubicBez, PathSeg, Point, Trace, TracePoint, Vec2};

@@ -30,6 +30,7 @@ pub(super) fn start(
             .filter(|&p| cameras[p].is_none())
             .map(|p| (seen.iter().filter(|o| o.photo == p && places[o.board].is_some()).count(), p))
             .max_by_key(|&(n, p)| (n, usize::MAX - p));
+        #[expect(clippy::collapsible_if, reason = "two questions")]
         if let Some((count, p)) = next {
             if count >= 4 {
                 let pairs: Vec<_> = seen

@@ -241,7 +241,6 @@ fn predicted(photo: &Photo, index: usize, solution: &Solution, scale: Scale) -> 
     found.into_iter().filter(|f| f.1 > STRENGTH_LEAST * medians[&f.0]).map(|f| f.2).collect()
 }
 
-#[expect(clippy::cast_precision_loss, reason = "counts are small")]
 fn sheet_found(number: usize, solution: &Solution, seen: &[Observation]) -> Option<SheetFound> {
     let place = solution.places[number]?;
     let mine: Vec<usize> = (0..seen.len()).filter(|&i| seen[i].board == number).collect();

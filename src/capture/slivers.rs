@@ -186,7 +186,7 @@ fn recognise(
                     let new = Guess { wrong, sheet, at: (column, row), turn, clear: true };
                     match &mut best {
                         Some(b) if wrong >= b.wrong => {
-                            b.clear &= rival.is_none() || wrong >= b.wrong + WRONG_MARGIN
+                            b.clear &= rival.is_none() || wrong >= b.wrong + WRONG_MARGIN;
                         }
                         _ => {
                             let clear = rival.is_none_or(|r| r >= wrong + WRONG_MARGIN);

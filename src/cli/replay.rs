@@ -36,6 +36,6 @@ fn fold(folder: &Folder) -> anyhow::Result<Folded> {
     let Folder { file, traced, .. } = folder;
     let holes: Vec<_> = traced.holes.iter().map(|hole| hole.fitted.clone()).collect();
     let tolerance = Tolerance { depart_mm: super::capture::DEPART_MM, ..Tolerance::default() };
-    let options = FoldOptions { keep: file.keep, top: file.top, tolerance, ..FoldOptions::default() };
+    let options = FoldOptions { keep: file.keep, top: file.top, tolerance };
     Ok(pattern::fold(&traced.outer.fitted, &holes, &options)?)
 }

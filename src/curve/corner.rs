@@ -239,6 +239,12 @@ fn tightest(c: &CubicBez) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    #![allow(
+        clippy::cast_possible_truncation,
+        clippy::semicolon_if_nothing_returned,
+        clippy::print_stderr,
+        reason = "shapes of known size"
+    )]
     use super::*;
     use crate::geometry::{Trace, TracePoint};
 

@@ -93,6 +93,7 @@ mod tests {
     use super::*;
 
     #[test]
+    #[expect(clippy::cast_possible_truncation, reason = "0 to 1")]
     fn the_line_round_a_disc_is_its_circle_clockwise() {
         let (n, r) = (60usize, 20.3);
         let field: Vec<f32> = (0..n * n)

@@ -132,7 +132,9 @@ fn row_of_costs(
         let c: Colour = c.map(|v| v as f32);
         let cloth = colour::cost(&region.cloth, c).min(CLOTH_MOST);
         let other = backdrop_cost(backdrop, &region.floor, at, c).min(OTHER_MOST);
-        *lead = (cloth - other) * (SEARCH_FINE_MM as f32);
+        #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
+        let step = SEARCH_FINE_MM as f32;
+        *lead = (cloth - other) * step;
     }
     // Boundary at place k: everything before k is cloth. Sum of (cloth - other) up to k.
     let mut sum = 0.0;

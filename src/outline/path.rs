@@ -124,6 +124,7 @@ mod tests {
     }
 
     #[test]
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "5 to 15")]
     fn the_cheapest_way_follows_the_valley_round() {
         let valley =
             |k: usize| (10.0 + 5.0 * (k as f64 / 100.0 * std::f64::consts::TAU).sin()).round() as usize;

@@ -168,7 +168,6 @@ impl Profile {
 
     /// Cost of a step at each place: least squares over the cloth's level and slope, the sheet's light and
     /// its contact shadow.
-    #[expect(clippy::cast_precision_loss, reason = "a few places")]
     pub(super) fn steps(&self) -> Steps {
         let costs = (0..=2 * PLACES)
             .map(|c| {

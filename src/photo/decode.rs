@@ -148,14 +148,13 @@ fn other(bytes: &[u8], limits: Limits) -> Result<(usize, usize, Vec<[u8; 3]>), P
     if reader.format().is_none() {
         return Err(PhotoError::NotAPicture);
     }
+    // What a PNG claims is judged before its pixels are asked for (ISO/IEC 15948: width and height open the file).
+    if bytes.starts_with(b"\x89PNG") && bytes.len() >= 24 {
+        let claimed = |k: usize| bytes[k..k + 4].iter().fold(0usize, |v, b| v << 8 | usize::from(*b));
+        check(claimed(16), claimed(20), limits)?;
+    }
     let damaged = |e: image::ImageError| PhotoError::Damaged(e.to_string().chars().take(120).collect());
-    let (width, height) = reader.into_dimensions().map_err(|e| {
-        // The decoder refuses a picture of no pixels before it tells its size.
-        if e.to_string().contains("Invalid image dimensions") {
-            return PhotoError::TooSmall { width: 0, height: 0 };
-        }
-        damaged(e)
-    })?;
+    let (width, height) = reader.into_dimensions().map_err(damaged)?;
     check(width as usize, height as usize, limits)?;
     let mut reader = image::ImageReader::new(Cursor::new(bytes))
         .with_guessed_format()

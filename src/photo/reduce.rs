@@ -28,7 +28,7 @@ impl Grey {
     pub fn of(photo: &Photo, factor: usize) -> Self {
         let (width, height) = (photo.width / factor, photo.height / factor);
         let mut luma = vec![0u8; width * height];
-        let area = (factor * factor) as u32;
+        let area = u32::try_from(factor * factor).unwrap_or(u32::MAX);
         luma.par_chunks_mut(width.max(1)).enumerate().for_each(|(y, row)| match factor {
             1 => {
                 let source = &photo.ycc[y * photo.width..][..width];
