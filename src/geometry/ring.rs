@@ -139,6 +139,16 @@ mod tests {
         assert_eq!(ring.flatten(0.01).len(), 4);
     }
 
+    /// TRADE check value 21 [arithmetic]: six panels of 24 x 24 in are 24 ft² net; a foot is 304.8 mm exactly.
+    #[test]
+    fn six_panels_of_two_feet_square_are_24_square_feet() {
+        let side = 24.0 * 25.4;
+        let p = [(0.0, 0.0), (side, 0.0), (side, side), (0.0, side)].map(Point::from);
+        let panel =
+            Ring::new((0..4).map(|i| PathSeg::Line(Line::new(p[i], p[(i + 1) % 4]))).collect()).unwrap();
+        assert!((6.0 * panel.area_mm2() / (304.8 * 304.8) - 24.0).abs() < 1e-9);
+    }
+
     #[test]
     fn a_gap_is_named() {
         let a = PathSeg::Line(Line::new((0.0, 0.0), (1.0, 0.0)));
