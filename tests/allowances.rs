@@ -47,7 +47,7 @@ fn with_arc(before: &[(f64, f64)], centre: (f64, f64), sweep: f64, rest: &[(f64,
 
 /// The cut line after a step for each entry: edge, kind, width in millimetres.
 fn allow(outline: &Outline, list: &[(&str, Kind, f64)]) -> Result<CutLine, AllowanceError> {
-    let half = Piece { outline: outline.clone(), holes: Vec::new(), record: Record::default() };
+    let half = Piece::new(outline.clone(), Record::default());
     let step = |(edge, kind, width): &(&str, Kind, f64)| {
         StepText::new("allowance")
             .with_list("edges", &[(*edge).to_owned()])
@@ -164,11 +164,8 @@ fn check_9_corners() {
 fn a_right_corner_is_mitred_by_one_cut_of_45_degrees() {
     // Allowances of 10 round a right corner at (100, 200), cut off 2 outside it: the cut lies on x + y = 300 + 2√2, and
     // folded in along both edges the two halves of the cut lie beside each other, 2 short of the halving line [G].
-    let half = Piece {
-        outline: straight(&[(0.0, 0.0), (100.0, 0.0), (100.0, 200.0), (0.0, 200.0)]),
-        holes: Vec::new(),
-        record: Record::default(),
-    };
+    let half =
+        Piece::new(straight(&[(0.0, 0.0), (100.0, 0.0), (100.0, 200.0), (0.0, 200.0)]), Record::default());
     let edges: Vec<String> = ["B-C", "C-D"].map(str::to_owned).into();
     let steps = vec![
         StepText::new("allowance").with_list("edges", &edges).with("turned", "10mm"),

@@ -25,7 +25,7 @@ fn straight_half(points: &[(f64, f64)]) -> Piece {
 fn piece(segments: Vec<PathSeg>) -> Piece {
     let corners: Vec<usize> = (0..segments.len()).collect();
     let ring = Ring::new(segments).expect("the segments of a test piece meet");
-    Piece { outline: Outline::from_half(&ring, &corners), holes: Vec::new(), record: Record::default() }
+    Piece::new(Outline::from_half(&ring, &corners), Record::default())
 }
 
 /// TRADE check 1: fold 29, hem 12, top 5, straight cut from the top end to a point 10 below the top at the side.
@@ -251,7 +251,7 @@ fn a_rounded_hem_corner_stays_smooth() {
         (0..6).map(|i| outline.label(i)).collect::<Vec<_>>(),
         ["A-B", "B-C", "C-D", "D-E", "E-F", "F-A"]
     );
-    let half = Piece { outline, holes: Vec::new(), record: Record::default() };
+    let half = Piece::new(outline, Record::default());
     let step = StepText::new("move-end").with("edge", "C-D").with("point", "C").with("each", "25mm");
     let after = drafted_unnamed(&half, step);
     let PathSeg::Cubic(corner) = after.outline.edges()[3].segments[0] else { panic!("a curve") };
@@ -449,11 +449,7 @@ fn a_wavering_curve_is_made_fair() {
     segments.push(PathSeg::Line(Line::new((305.0, 500.0), (0.0, 500.0))));
     segments.push(PathSeg::Line(Line::new((0.0, 500.0), (0.0, 0.0))));
     let ring = Ring::new(segments).unwrap();
-    let half = Piece {
-        outline: Outline::from_half(&ring, &[0, 1, 13, 14, 15]),
-        holes: Vec::new(),
-        record: Record::default(),
-    };
+    let half = Piece::new(Outline::from_half(&ring, &[0, 1, 13, 14, 15]), Record::default());
     let after = drafted_unnamed(&half, StepText::new("smooth").with("edge", "B-C").with("within", "1mm"));
     let edge = &after.outline.edges()[1];
     assert!(edge.segments.len() <= 3, "{} curves are left", edge.segments.len());

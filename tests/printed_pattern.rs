@@ -48,7 +48,7 @@ fn piece() -> Piece {
         date: "2026-11-25".to_owned(),
         ..Record::default()
     };
-    Piece { outline: Outline::from_half(&half(), &[0, 1, 2, 3, 4]), holes: Vec::new(), record }
+    Piece::new(Outline::from_half(&half(), &[0, 1, 2, 3, 4]), record)
 }
 
 fn read(pages: &[onfold::geometry::Drawing]) -> Pdf {

@@ -5,6 +5,7 @@
 //! and lists steps as words ([`StepText`]); [`draft()`] replays it. Everything here is a pure value.
 
 mod allowance;
+mod construction;
 mod crossing;
 mod draft;
 mod edit;
@@ -19,6 +20,7 @@ mod mirror;
 mod nearest;
 mod outline;
 mod piece;
+mod quantity;
 mod recipe;
 mod record;
 mod spoken;
@@ -30,6 +32,9 @@ pub use allowance::{
     Advice, Allowance, AllowanceError, Bend, CutLine, EdgeTurn, Kind, Turned, flap_start_mm, full_corner_mm,
     slit_spacing_mm,
 };
+pub use construction::{
+    Construction, EdgeMeasure, LineKind, Stitching, WidthMeasure, WorkHole, WorkLine, WorkWords,
+};
 pub use draft::{Drafted, EdgeChange, PointChange, StepReport, draft};
 pub use error::{PatternError, StepProblem};
 pub use fold::{Axis, AxisSigma, FoldError, FoldOptions, Folded, Keep, Top, WearReport, WearSample, fold};
@@ -38,6 +43,7 @@ pub use level::Level;
 pub use nearest::nearest;
 pub use outline::{Edge, FOLD, Outline};
 pub use piece::{Measures, Piece};
+pub use quantity::{Hardware, Quantity, Stitch};
 pub use recipe::Recipe;
 pub use record::Record;
 pub use spoken::in_both_units;

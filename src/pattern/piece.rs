@@ -1,6 +1,7 @@
 //! A piece of the pattern.
 
-use super::{Allowance, AllowanceError, CutLine, Folded, Outline, Record, allowance};
+use super::construction::Mark;
+use super::{Allowance, AllowanceError, CutLine, Folded, Hardware, Outline, Quantity, Record, allowance};
 use crate::geometry::Ring;
 use crate::units::Unit;
 
@@ -13,17 +14,33 @@ pub struct Piece {
     pub holes: Vec<Ring>,
     /// What is written on it.
     pub record: Record,
+    /// How many are cut.
+    pub quantity: Quantity,
+    /// What is bought for one of it, besides what its holes hold ([`super::Construction::holes`]).
+    pub hardware: Vec<Hardware>,
+    /// What is drawn on it besides its lines, by places on its line ([`Piece::construction`]).
+    pub(super) marks: Vec<Mark>,
 }
 
 impl Piece {
+    /// A piece of this line with nothing on it.
+    #[must_use]
+    pub fn new(outline: Outline, record: Record) -> Self {
+        Self {
+            outline,
+            holes: Vec::new(),
+            record,
+            quantity: Quantity::default(),
+            hardware: Vec::new(),
+            marks: Vec::new(),
+        }
+    }
+
     /// The half as it was folded, lettered, before any step.
     #[must_use]
     pub fn from_folded(folded: &Folded, record: Record) -> Self {
-        Self {
-            outline: Outline::from_half(&folded.half, &folded.corners),
-            holes: folded.holes.clone(),
-            record,
-        }
+        let outline = Outline::from_half(&folded.half, &folded.corners);
+        Self { holes: folded.holes.clone(), ..Self::new(outline, record) }
     }
 
     /// Its sizes.

@@ -1,0 +1,50 @@
+//! Construction: every line, hole and word that the knife, the skiving knife, the fold, the punch and the needle follow.
+//!
+//! A drafted piece enters: its finished line with allowances, corners and tabs on its edges, and its [`Mark`]s, which name
+//! places on that line and so follow every edit. A [`Construction`] leaves, in the piece's own frame, millimetres, y down;
+//! nothing in it is edited: it is made anew from the piece. On a half only the half is drawn; counts and lengths of thread
+//! are those of the whole, opened out.
+
+mod ground;
+mod line;
+mod mark;
+mod measure;
+
+pub use line::{LineKind, WorkHole, WorkLine, WorkWords};
+pub(super) use mark::Mark;
+pub use measure::{EdgeMeasure, Stitching, WidthMeasure};
+
+use super::{CutLine, Piece, StepProblem};
+use ground::Ground;
+
+/// Everything that is drawn of a piece besides its finished line and its holes.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Construction {
+    /// The line that the knife follows; `None` where that is the finished line.
+    pub cut: Option<CutLine>,
+    /// Lines, in drawing order.
+    pub lines: Vec<WorkLine>,
+    /// Holes to punch or drill; stitch holes are in [`Construction::stitching`].
+    pub holes: Vec<WorkHole>,
+    /// Words that the maker asked for.
+    pub words: Vec<WorkWords>,
+    /// Stitch lines with their holes; each has its line among [`Construction::lines`] too.
+    pub stitching: Vec<Stitching>,
+}
+
+impl Piece {
+    /// Makes everything that is drawn of the piece.
+    ///
+    /// # Errors
+    /// [`StepProblem`], where a mark's edge or point is gone or a line cannot be made; never for a piece that
+    /// [`super::draft()`] made, which checks it after every step.
+    pub fn construction(&self) -> Result<Construction, StepProblem> {
+        let ground = Ground { piece: self, cut: self.cut_line()? };
+        let mut out = Construction { cut: ground.cut.clone(), ..Construction::default() };
+        ground.fold_lines(&mut out);
+        for mark in &self.marks {
+            mark.draw(&ground, &mut out)?;
+        }
+        Ok(out)
+    }
+}
