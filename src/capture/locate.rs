@@ -144,16 +144,19 @@ pub fn locate(photos: &[Photo], scale: Scale) -> Result<Located, LocateError> {
     })
 }
 
-/// Photographs of one size and one EXIF focal length share a lens.
+/// Photographs of one size, taken with the same camera, lens and focal length, share a lens.
 fn facts(photos: &[Photo]) -> Vec<PhotoFacts> {
-    let mut kinds: Vec<(usize, usize, Option<u16>)> = Vec::new();
+    let same = |a: &Photo, b: &Photo| {
+        let kind = |p: &Photo| (p.width, p.height, p.focal_35mm);
+        a.taken_with.is_some() && a.taken_with == b.taken_with && kind(a) == kind(b)
+    };
+    let mut first_of_lens: Vec<&Photo> = Vec::new();
     photos
         .iter()
         .map(|p| {
-            let kind = (p.width, p.height, p.focal_35mm);
-            let lens = kinds.iter().position(|k| *k == kind).unwrap_or_else(|| {
-                kinds.push(kind);
-                kinds.len() - 1
+            let lens = first_of_lens.iter().position(|f| same(f, p)).unwrap_or_else(|| {
+                first_of_lens.push(p);
+                first_of_lens.len() - 1
             });
             PhotoFacts { width: p.width, height: p.height, lens, focal_35mm: p.focal_35mm }
         })

@@ -1,6 +1,7 @@
 //! Bytes to picture, with limits on what is accepted.
 
-use super::{Photo, orient};
+use super::notes::Notes;
+use super::{Photo, heic, orient};
 use std::io::Cursor;
 use zune_core::{bytestream::ZCursor, colorspace::ColorSpace, options::DecoderOptions};
 use zune_jpeg::JpegDecoder;
@@ -28,12 +29,12 @@ pub enum PhotoError {
     /// The bytes are no picture that we know.
     #[error("this is not a picture that onfold can read; take a photograph as JPEG or PNG")]
     NotAPicture,
-    /// Apple's picture format, not read yet.
+    /// A HEIF picture of a kind that cannot be decoded.
     #[error(
-        "this is an HEIC picture, which onfold cannot read yet; export it as JPEG (on the phone: Settings, Camera, Formats, \
-         Most Compatible; or share it by mail, which converts it)"
+        "this HEIC picture is of a kind that onfold cannot read ({0}); export it as JPEG (on the phone: Settings, Camera, \
+         Formats, Most Compatible; or share it by mail, which converts it)"
     )]
-    Heic,
+    Heic(String),
     /// The file ends early or is damaged.
     #[error("the picture is damaged or cut short ({0}); copy it again from the camera")]
     Damaged(String),
@@ -66,23 +67,25 @@ pub enum PhotoError {
 /// # Errors
 /// [`PhotoError`], which says what was seen and what to do.
 pub fn decode(bytes: &[u8], limits: Limits) -> Result<Photo, PhotoError> {
-    if is_heic(bytes) {
-        return Err(PhotoError::Heic);
-    }
     let notes = Notes::read(bytes);
-    let (width, height, ycc) =
-        if bytes.starts_with(&[0xff, 0xd8]) { jpeg(bytes, limits)? } else { other(bytes, limits)? };
-    let (width, height, ycc) = orient::upright(width, height, ycc, notes.orientation);
-    Ok(Photo { width, height, ycc, focal_35mm: notes.focal_35mm })
+    let mut orientation = notes.orientation;
+    let (width, height, ycc) = if heic::is_heic(bytes) {
+        let picture = heic::decode(bytes, limits)?;
+        // The turn in a HEIF file's properties is the one that counts (ISO/IEC 23008-12, 6.5.10).
+        if picture.turned {
+            orientation = 1;
+        }
+        (picture.width, picture.height, picture.ycc)
+    } else if bytes.starts_with(&[0xff, 0xd8]) {
+        jpeg(bytes, limits)?
+    } else {
+        other(bytes, limits)?
+    };
+    let (width, height, ycc) = orient::upright(width, height, ycc, orientation);
+    Ok(Photo { width, height, ycc, focal_35mm: notes.focal_35mm, taken_with: notes.taken_with })
 }
 
-/// ISO base media file whose brand is one of the HEIF family's (ISO/IEC 23008-12, annex B).
-fn is_heic(bytes: &[u8]) -> bool {
-    const BRANDS: [&[u8]; 8] = [b"heic", b"heix", b"hevc", b"heim", b"heis", b"hevm", b"mif1", b"msf1"];
-    bytes.len() > 12 && &bytes[4..8] == b"ftyp" && BRANDS.contains(&&bytes[8..12])
-}
-
-fn check(width: usize, height: usize, limits: Limits) -> Result<(), PhotoError> {
+pub(super) fn check(width: usize, height: usize, limits: Limits) -> Result<(), PhotoError> {
     if width < SMALLEST_SIDE || height < SMALLEST_SIDE {
         return Err(PhotoError::TooSmall { width, height });
     }
@@ -166,9 +169,9 @@ fn other(bytes: &[u8], limits: Limits) -> Result<(usize, usize, Vec<[u8; 3]>), P
     let picture = reader.decode().map_err(damaged)?;
     let over_white = picture.color().has_alpha();
     let ycc = if over_white {
-        picture.to_rgba8().pixels().map(|p| ycc_from_rgb(on_white(p.0))).collect()
+        picture.into_rgba8().pixels().map(|p| ycc_from_rgb(on_white(p.0))).collect()
     } else {
-        picture.to_rgb8().pixels().map(|p| ycc_from_rgb(p.0)).collect()
+        picture.into_rgb8().pixels().map(|p| ycc_from_rgb(p.0)).collect()
     };
     Ok((width as usize, height as usize, ycc))
 }
@@ -180,33 +183,11 @@ fn on_white([r, g, b, a]: [u8; 4]) -> [u8; 3] {
 }
 
 /// JFIF 1.02: full-range YCbCr from RGB.
-fn ycc_from_rgb([r, g, b]: [u8; 3]) -> [u8; 3] {
+pub(super) fn ycc_from_rgb([r, g, b]: [u8; 3]) -> [u8; 3] {
     let [r, g, b] = [r, g, b].map(f32::from);
     let y = 0.299 * r + 0.587 * g + 0.114 * b;
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a byte")]
     [y, 128.0 + (b - y) / 1.772, 128.0 + (r - y) / 1.402].map(|v| v.round().clamp(0.0, 255.0) as u8)
-}
-
-/// What EXIF says that matters here.
-struct Notes {
-    orientation: u32,
-    focal_35mm: Option<u16>,
-}
-
-impl Notes {
-    fn read(bytes: &[u8]) -> Self {
-        let nothing = Self { orientation: 1, focal_35mm: None };
-        let Ok(exif) = exif::Reader::new().read_from_container(&mut Cursor::new(bytes)) else {
-            return nothing;
-        };
-        let number = |tag| exif.get_field(tag, exif::In::PRIMARY).and_then(|f| f.value.get_uint(0));
-        let focal = number(exif::Tag::FocalLengthIn35mmFilm);
-        Self {
-            orientation: number(exif::Tag::Orientation).unwrap_or(1),
-            // 0 means "unknown" in EXIF; beyond 8 to 400 mm no phone or camera copies a garment.
-            focal_35mm: focal.and_then(|f| u16::try_from(f).ok()).filter(|f| (8..=400).contains(f)),
-        }
-    }
 }
 
 #[cfg(test)]
@@ -217,7 +198,8 @@ mod tests {
     fn what_is_no_picture_is_said_so() {
         assert_eq!(decode(b"hello, this is a letter", Limits::default()), Err(PhotoError::NotAPicture));
         assert_eq!(decode(b"", Limits::default()), Err(PhotoError::NotAPicture));
-        assert_eq!(decode(b"\0\0\0\x18ftypheic\0\0\0\0mif1heic", Limits::default()), Err(PhotoError::Heic));
+        let no_more_than_a_brand = decode(b"\0\0\0\x18ftypheic\0\0\0\0mif1heic", Limits::default());
+        assert!(matches!(no_more_than_a_brand, Err(PhotoError::Damaged(_))));
     }
 
     #[test]

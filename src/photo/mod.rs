@@ -5,7 +5,9 @@
 //! Pixel frame: x right, y down, the centre of the first pixel at (0, 0).
 
 mod decode;
+mod heic;
 mod light;
+mod notes;
 mod orient;
 mod reduce;
 mod sharpness;
@@ -26,6 +28,9 @@ pub struct Photo {
     pub ycc: Vec<[u8; 3]>,
     /// The lens's focal length as if on 36 x 24 mm film, from EXIF, millimetres; a hint, not a fact.
     pub focal_35mm: Option<u16>,
+    /// Camera, lens and focal length in one line, from EXIF: photographs of one size with the same words were
+    /// taken through the same lens.
+    pub taken_with: Option<String>,
 }
 
 impl std::fmt::Debug for Photo {

@@ -95,7 +95,7 @@ mod tests {
     fn every_factor_gives_the_box_means_and_their_places() {
         let (width, height) = (12, 8);
         let ycc = (0..width * height).map(|i| [u8::try_from(i * 2).unwrap(), 128, 128]).collect();
-        let photo = Photo { width, height, ycc, focal_35mm: None };
+        let photo = Photo { width, height, ycc, focal_35mm: None, taken_with: None };
         for factor in [1usize, 2, 3, 4] {
             let grey = Grey::of(&photo, factor);
             assert_eq!((grey.width, grey.height), (width / factor, height / factor));
