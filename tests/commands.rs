@@ -1,5 +1,5 @@
-//! Bad input as a person types it: exit status 1 with a message that says what was seen and what to do (2 for wrong
-//! usage), and nothing half-written.
+//! Bad input as a person types it: exit status 1 with a message that says what was seen and what to do (2 for a command
+//! or an option that is not there), and nothing half-written.
 
 mod support;
 
@@ -152,22 +152,61 @@ fn a_full_disk_is_told() {
     assert!(said.contains("space") || said.contains("full"), "{said}");
 }
 
+/// Exit status and what was said.
+fn run(arguments: &[&str]) -> (Option<i32>, String) {
+    let output =
+        Command::cargo_bin("onfold").expect("the program").args(arguments).output().expect("it runs");
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(output.stdout.is_empty() && !said.contains("panicked"), "{arguments:?}: {said}");
+    (output.status.code(), said)
+}
+
 #[test]
 fn lengths_are_taken_as_people_write_them() {
     let folder = tempfile::tempdir().expect("a folder");
-    for (thickness, status) in [("-3", 2), ("wide", 2), ("0,5cm", 1), ("1/16in", 1), ("0.1\"", 1)] {
-        let mut command = Command::cargo_bin("onfold").expect("the program");
-        let thickness = format!("--thickness={thickness}");
-        // A well-written length gets as far as the photograph, which is not there.
-        let output = command
-            .args(["capture", "absent.jpg", &thickness, "--out"])
-            .arg(folder.path().join("pattern"))
-            .output()
-            .expect("the program runs");
-        let said = String::from_utf8_lossy(&output.stderr).into_owned();
-        assert_eq!(output.status.code(), Some(status), "{thickness}: {said}");
-        let word = if status == 1 { "absent.jpg" } else { "--thickness" };
-        assert!(said.contains(word), "{thickness}: {said}");
+    let out = folder.path().join("pattern").display().to_string();
+    // A well-written length gets as far as the photograph, which is not there.
+    for thickness in ["0,5cm", "1/16in", "0.1\"", "6 1/2in", "6.5\"", "16,5cm"] {
+        let (status, said) = run(&["capture", "absent.jpg", "--thickness", thickness, "--out", &out]);
+        assert_eq!(status, Some(1), "{thickness}: {said}");
+        assert!(said.contains("absent.jpg"), "{thickness}: {said}");
+    }
+}
+
+#[test]
+fn a_value_that_cannot_be_read_is_bad_input() {
+    for (arguments, words) in [
+        (vec!["capture", "a.jpg", "--thickness", "-3", "--out", "x"], ["--thickness", "-3", "above zero"]),
+        (vec!["capture", "a.jpg", "--thickness=-3", "--out", "x"], ["--thickness", "-3", "above zero"]),
+        (vec!["capture", "a.jpg", "--thickness", "wide", "--out", "x"], ["--thickness", "wide", "mm"]),
+        (vec!["capture", "a.jpg", "--thickness", "", "--out", "x"], ["--thickness", "length", "mm"]),
+        (vec!["capture", "a.jpg", "--trim-narrower", "40", "--out", "x"], ["--trim-narrower", "40", "40mm"]),
+        (
+            vec!["capture", "a.jpg", "--measured", "-3", "--out", "x"],
+            ["--measured", "width", "179.5mm,239.2mm"],
+        ),
+        (vec!["capture", "a.jpg", "--measured", "180mm", "--out", "x"], ["--measured", "height", "179.5mm"]),
+        (
+            vec!["print", "x", "--paper", "roll", "--roll-width", "-3", "--out", "-"],
+            ["--roll-width", "-3", "zero"],
+        ),
+        (vec!["grid", "--paper", "a4", "--sheets", "0-30", "--out", "-"], ["--sheets", "1 to 24", "1-12"]),
+        (vec!["grid", "--paper", "roll", "--boards", "-4x6", "--out", "-"], ["--boards", "across", "4x6"]),
+    ] {
+        let (status, said) = run(&arguments);
+        assert_eq!(status, Some(1), "{arguments:?}: {said}");
+        for word in words {
+            assert!(said.contains(word), "{arguments:?}: `{word}` is not in: {said}");
+        }
+    }
+}
+
+#[test]
+fn what_is_not_there_is_wrong_usage() {
+    for arguments in [vec!["sew"], vec!["grid", "--paper", "a4"], vec!["demo", "--loud"], vec![]] {
+        let (status, said) = run(&arguments);
+        assert_eq!(status, Some(2), "{arguments:?}: {said}");
+        assert!(said.contains("--help") || said.contains("Usage"), "{said}");
     }
 }
 

@@ -59,15 +59,32 @@ fn read(pages: &[onfold::geometry::Drawing]) -> Pdf {
     pdf_reader::read(&file)
 }
 
-/// Sides of the closed upright squares between 90 and 110 mm on a page.
-fn test_squares(file: &Pdf, page: usize) -> Vec<(f64, f64)> {
-    let sizes =
+/// The closed upright squares of between 90 and 110 mm on a page: left, top, right, bottom.
+fn test_squares(file: &Pdf, page: usize) -> Vec<[f64; 4]> {
+    let closed =
         file.strokes(page).into_iter().flat_map(|p| p.subpaths).filter(|s| s.closed && s.points.len() == 4);
-    sizes
+    let about = 90.0..110.0;
+    closed
         .map(|s| s.bounds())
-        .map(|[x0, y0, x1, y1]| (x1 - x0, y1 - y0))
-        .filter(|(w, h)| (90.0..110.0).contains(w) && (90.0..110.0).contains(h))
+        .filter(|[x0, y0, x1, y1]| about.contains(&(x1 - x0)) && about.contains(&(y1 - y0)))
         .collect()
+}
+
+/// Places of the finished line every half millimetre that show on a page and lie in a box.
+fn finished_line_in(file: &Pdf, page: usize, [x0, y0, x1, y1]: [f64; 4]) -> usize {
+    let finished = file.strokes(page).into_iter().filter(|p| p.layer == "Finished lines");
+    let mut inside = 0;
+    for run in finished.flat_map(|p| p.subpaths) {
+        for pair in run.points.windows(2) {
+            let steps = ((pair[1][0] - pair[0][0]).hypot(pair[1][1] - pair[0][1]) * 2.0).ceil().max(1.0);
+            for i in 0..=steps as usize {
+                let t = i as f64 / steps;
+                let [x, y] = [0, 1].map(|k| pair[0][k] + t * (pair[1][k] - pair[0][k]));
+                inside += usize::from(x0 < x && x < x1 && y0 < y && y < y1);
+            }
+        }
+    }
+    inside
 }
 
 #[test]
@@ -78,7 +95,14 @@ fn every_page_has_a_true_test_square() {
         for page in 0..9 {
             let squares = test_squares(&file, page);
             assert_eq!(squares.len(), 1, "page {}", page + 1);
-            let (w, h) = squares[0];
+            let [x0, y0, x1, y1] = squares[0];
+            let (w, h) = (x1 - x0, y1 - y0);
+            assert_eq!(
+                finished_line_in(&file, page, squares[0]),
+                0,
+                "page {}: a line in the square",
+                page + 1
+            );
             assert!((w - 100.0).abs() <= 0.05 && (h - 100.0).abs() <= 0.05, "{w} x {h}");
             let entry = &file.pages()[page];
             let size = (entry["width_mm"].as_f64().unwrap(), entry["height_mm"].as_f64().unwrap());

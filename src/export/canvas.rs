@@ -13,7 +13,7 @@ const ROUND_MM: f64 = 0.001;
 const HEAD: f64 = 11.0;
 
 /// Items so far.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Canvas {
     /// In drawing order.
     pub(super) items: Vec<Item>,

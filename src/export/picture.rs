@@ -1,7 +1,6 @@
 //! A piece as a picture: looked at whole, with letters, edges and dimensions.
 
-use super::plan::{self, Manner};
-use super::space::Seams;
+use super::plan::{self, Manner, Pages};
 use super::{ExportError, canvas::Canvas};
 use crate::geometry::{Drawing, Item, Layer, Ring, Vec2};
 use crate::pattern::Piece;
@@ -15,7 +14,7 @@ const MARGIN_MM: f64 = 15.0;
 /// [`ExportError::NotFinite`] for an outline that is not made of numbers.
 pub fn of_piece(piece: &Piece) -> Result<Drawing, ExportError> {
     let manner = Manner::picture(piece.outline.ring().bounds());
-    let plan = plan::draw(piece, manner, &Seams::default())?;
+    let plan = plan::draw(piece, manner, &Pages::default())?;
     let canvas = Canvas { items: plan.items };
     Ok(framed(canvas, plan.bounds))
 }

@@ -1,8 +1,7 @@
 //! A piece at full scale on one page as wide as a roll of paper.
 
 use super::canvas::{Canvas, Style, TEST_SQUARE_MM, test_square};
-use super::plan::{self, Manner, Plan};
-use super::space::Seams;
+use super::plan::{self, Manner, Pages, Plan};
 use super::{ExportError, label};
 use crate::geometry::{Affine, Drawing, Layer, Point, Rect, Vec2};
 use crate::pattern::Piece;
@@ -24,7 +23,7 @@ const NOTES_LEVEL_MM: f64 = TEST_SQUARE_MM + 5.0;
 /// [`ExportError::RollTooNarrow`] when it fits neither way, [`ExportError::NotFinite`] for an outline that is not made
 /// of numbers.
 pub fn page(piece: &Piece, roll_mm: f64) -> Result<Drawing, ExportError> {
-    let plan = plan::draw(piece, Manner::PAPER, &Seams::default())?;
+    let plan = plan::draw(piece, Manner::PAPER, &Pages::default())?;
     let (width, height) = (plan.bounds.width(), plan.bounds.height());
     let free_mm = roll_mm - 2.0 * MARGIN_MM;
     let fits = |across: f64| across <= free_mm;

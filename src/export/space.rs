@@ -14,6 +14,11 @@ const SEAM_COST_MM: f64 = 400.0;
 
 /// What covering words counts against a place, in half rounds of their box.
 pub(super) const WORDS_COST: f64 = 6.0;
+/// What the line of the piece counts against a place, as a multiple of its length: the knife follows it, and nothing
+/// else should be drawn across it. More drives words and squares further from where they are looked for.
+const EDGE_COST: f64 = 5.0;
+/// Steps in which places on a page are tried, millimetres: finer finds little more room.
+const TRIED_MM: f64 = 6.0;
 
 /// Page borders that a label had better not cross.
 #[derive(Debug, Clone, Default)]
@@ -24,23 +29,29 @@ pub(super) struct Seams {
     pub(super) level: Vec<f64>,
 }
 
+/// A line that words keep clear of, and what a millimetre of it counts where they cannot.
+#[derive(Debug, Clone, Copy)]
+struct Wall {
+    ends: (Point, Point),
+    cost: f64,
+}
+
 /// The space of one piece.
 #[derive(Debug, Clone)]
 pub(super) struct Space {
     outer: Vec<Point>,
-    walls: Vec<(Point, Point)>,
+    walls: Vec<Wall>,
     taken: Vec<Rect>,
 }
 
 impl Space {
     /// The space inside a ring and outside its holes.
     pub(super) fn new(outer: &Ring, holes: &[Ring]) -> Self {
-        let polygon = outer.flatten(CHORD_MM);
-        let mut walls = closed(&polygon);
-        for hole in holes {
-            walls.extend(closed(&hole.flatten(CHORD_MM)));
+        let mut space = Self { outer: outer.flatten(CHORD_MM), walls: Vec::new(), taken: Vec::new() };
+        for ring in std::iter::once(outer).chain(holes) {
+            space.edge(ring);
         }
-        Self { outer: polygon, walls, taken: Vec::new() }
+        space
     }
 
     /// Marks a box as used.
@@ -48,9 +59,15 @@ impl Space {
         self.taken.push(used);
     }
 
-    /// Marks a line as one that words keep clear of.
+    /// Marks a thin line as one that words keep clear of.
     pub(super) fn wall(&mut self, a: Point, b: Point) {
-        self.walls.push((a, b));
+        self.walls.push(Wall { ends: (a, b), cost: 1.0 });
+    }
+
+    /// Marks a closed line of the piece as one that nothing should be drawn across.
+    pub(super) fn edge(&mut self, ring: &Ring) {
+        let ends = closed(&ring.flatten(CHORD_MM));
+        self.walls.extend(ends.into_iter().map(|ends| Wall { ends, cost: EDGE_COST }));
     }
 
     /// The box round the piece's outline.
@@ -77,13 +94,14 @@ impl Space {
 
     /// True when no line and no words lie in the box.
     pub(super) fn is_clear(&self, r: Rect) -> bool {
-        !self.taken.iter().any(|t| t.overlaps(r)) && !self.walls.iter().any(|&(a, b)| within(r, a, b) > 0.0)
+        !self.taken.iter().any(|t| t.overlaps(r)) && !self.walls.iter().any(|wall| within(r, wall.ends) > 0.0)
     }
 
-    /// Length of the lines in the box, and for every used box that it meets several times its round, millimetres:
-    /// a line crossed is seen, a word crossed is not read.
+    /// Length of the lines in the box, those of the piece several times, and for every used box that it meets several
+    /// times its round, millimetres: a line crossed is seen, a word crossed is not read.
     pub(super) fn crowding_mm(&self, r: Rect) -> f64 {
-        let lines: f64 = self.walls.iter().map(|&(a, b)| within(r, a, b) * a.distance(b)).sum();
+        let length = |wall: &Wall| within(r, wall.ends) * wall.ends.0.distance(wall.ends.1);
+        let lines: f64 = self.walls.iter().map(|wall| wall.cost * length(wall)).sum();
         let used: f64 = self.taken.iter().filter(|t| t.overlaps(r)).map(|t| t.width() + t.height()).sum();
         lines + WORDS_COST * used
     }
@@ -98,7 +116,7 @@ impl Space {
             let mut x = bounds.x0 + clear_mm;
             while x + size.x <= bounds.x1 {
                 let r = Rect::from_origin_size((x, y), (size.x, size.y));
-                let cost = r.center().distance(wish) + SEAM_COST_MM * seams.crossed(r);
+                let cost = r.center().distance(wish) + seams.cost_mm(r);
                 let better = best.is_none_or(|(least, _)| cost < least);
                 if better && self.inside(r.center()) && self.is_clear(r.inflate(clear_mm, clear_mm)) {
                     best = Some((cost, r));
@@ -112,12 +130,36 @@ impl Space {
 }
 
 impl Seams {
+    /// What the seams through a box count against it.
     #[expect(clippy::cast_precision_loss, reason = "a few seams")]
-    fn crossed(&self, r: Rect) -> f64 {
+    fn cost_mm(&self, r: Rect) -> f64 {
+        SEAM_COST_MM * self.crossed(r) as f64
+    }
+
+    /// How many seams pass through a box.
+    pub(super) fn crossed(&self, r: Rect) -> usize {
         let across = self.upright.iter().filter(|x| r.x0 < **x && **x < r.x1).count();
         let down = self.level.iter().filter(|y| r.y0 < **y && **y < r.y1).count();
-        (across + down) as f64
+        across + down
     }
+}
+
+/// 0, then a step to either side, and so on up to `most`.
+pub(super) fn offsets(most: f64) -> impl Iterator<Item = f64> {
+    let steps = (1..).map(|i| f64::from(i) * TRIED_MM).take_while(move |d| *d <= most);
+    std::iter::once(0.0).chain(steps.flat_map(|d| [d, -d]))
+}
+
+/// The first of the places at which `cost` is least.
+pub(super) fn least(places: impl Iterator<Item = Point>, cost: impl Fn(Point) -> f64) -> Option<Point> {
+    let mut best: Option<(f64, Point)> = None;
+    for at in places {
+        let here = cost(at);
+        if best.is_none_or(|(least, _)| here < least) {
+            best = Some((here, at));
+        }
+    }
+    best.map(|(_, at)| at)
 }
 
 fn closed(polygon: &[Point]) -> Vec<(Point, Point)> {
@@ -126,7 +168,7 @@ fn closed(polygon: &[Point]) -> Vec<(Point, Point)> {
 
 /// Which part of the line from `a` to `b` lies in the box, 0 to 1 (clipping after Liang and Barsky,
 /// doi:10.1145/357332.357333). A line along the border lies in the box.
-fn within(r: Rect, a: Point, b: Point) -> f64 {
+fn within(r: Rect, (a, b): (Point, Point)) -> f64 {
     let d = b - a;
     let (mut from, mut to) = (0.0_f64, 1.0_f64);
     for (p, q) in [(-d.x, a.x - r.x0), (d.x, r.x1 - a.x), (-d.y, a.y - r.y0), (d.y, r.y1 - a.y)] {
@@ -181,7 +223,7 @@ mod tests {
     fn lines_in_a_box_are_measured() {
         let space = corner_piece();
         let crowding = space.crowding_mm(Rect::new(40.0, -5.0, 60.0, 40.0));
-        assert!((crowding - 50.0).abs() < 1e-9, "10 of the top, 40 of the side: {crowding}");
+        assert!((crowding - EDGE_COST * 50.0).abs() < 1e-9, "10 of the top, 40 of the side: {crowding}");
         assert!(space.touches(Rect::new(10.0, 10.0, 20.0, 20.0)), "inside counts");
         assert!(!space.touches(Rect::new(60.0, 10.0, 70.0, 20.0)));
     }

@@ -2,26 +2,19 @@
 //!
 //! Every page shows a window of the same drawing, moved and never scaled, so lines meet exactly at the joins.
 
-use super::canvas::{Canvas, Style, TEST_SQUARE_MM, boxed, circle, test_square};
-use super::plan::{self, Manner, Plan};
-use super::space::{Seams, Space, WORDS_COST};
+use super::canvas::{Canvas, Style, boxed, circle, test_square};
+use super::plan::{self, Manner, Pages, Plan};
+use super::space::{Space, WORDS_COST, least, offsets};
 use super::strokes::{self, QUIET, painted};
-use super::tiling::{OVERLAP_MM, STRIP_MM, Tiling, UNPRINTABLE_MM, name};
+use super::tiling::{CROSS_MM, OVERLAP_MM, STRIP_MM, Tiling, UNPRINTABLE_MM, name};
 use super::{ExportError, font, page_map};
 use crate::geometry::{Affine, Drawing, Face, Item, Layer, Line, Point, Rect, Vec2};
 use crate::pattern::Piece;
 use crate::sheet::Paper;
 use kurbo::Shape;
 
-/// Half the size of a registration cross, millimetres: it stays within the overlap.
-const CROSS_MM: f64 = 5.0;
 /// Words at a tile's sides, millimetres.
 const SIDE_WORDS_MM: f64 = 2.6;
-/// The test square keeps this from words and from the tile's border where it can, millimetres.
-const SQUARE_CLEAR_MM: f64 = 2.0;
-/// Steps in which places for the test square and for words are tried, millimetres.
-const STEP_MM: f64 = 6.0;
-
 /// The pages of some pieces: for each a map of its pages, then its tiles.
 ///
 /// # Errors
@@ -56,10 +49,10 @@ struct Laid<'a> {
 impl<'a> Laid<'a> {
     fn new(piece: &'a Piece, paper: Paper) -> Result<Self, ExportError> {
         // Drawn once to learn how much room it takes, then with words kept off the seams, which takes no other room.
-        let rough = plan::draw(piece, Manner::PAPER, &Seams::default())?;
+        let rough = plan::draw(piece, Manner::PAPER, &Pages::default())?;
         let tiling = Tiling::best(rough.bounds, paper);
-        let plan = plan::draw(piece, Manner::PAPER, &tiling.seams())?;
-        let used = tiling.used(&plan.space);
+        let used = tiling.used(&rough.space);
+        let plan = plan::draw(piece, Manner::PAPER, &tiling.pages(&used))?;
         Ok(Self { piece, plan, tiling, used })
     }
 }
@@ -92,7 +85,10 @@ fn page(laid: &Laid<'_>, place: &Place<'_>) -> Drawing {
     borders(&mut canvas, frame, place);
     crosses(&mut canvas, frame, &mut taken);
     neighbours(&mut canvas, frame, place, &mut taken);
-    test_square(&mut canvas, quietest(frame, &taken));
+    let square = laid.used.iter().position(|tile| *tile == place.tile).and_then(|k| plan.squares.get(k));
+    if let Some(corner) = square {
+        test_square(&mut canvas, *corner + page_from_piece);
+    }
     strip(&mut canvas, frame, piece, place);
     canvas.into_drawing(tiling.page_mm.0, tiling.page_mm.1)
 }
@@ -191,36 +187,6 @@ fn neighbours(canvas: &mut Canvas, frame: Rect, place: &Place<'_>, taken: &mut T
         canvas.words(Layer::Page, at + Vec2::new(0.0, SIDE_WORDS_MM * font::CAPITAL / 2.0), words, style);
         taken.page_words.push(covered(at));
     }
-}
-
-/// 0, then a step to either side, and so on up to `most`.
-fn offsets(most: f64) -> impl Iterator<Item = f64> {
-    std::iter::once(0.0)
-        .chain((1..).map(|i| f64::from(i) * STEP_MM).take_while(move |d| *d <= most).flat_map(|d| [d, -d]))
-}
-
-/// The first of the places at which `cost` is least.
-fn least(places: impl Iterator<Item = Point>, cost: impl Fn(Point) -> f64) -> Option<Point> {
-    let mut best: Option<(f64, Point)> = None;
-    for at in places {
-        let here = cost(at);
-        if best.is_none_or(|(least, _)| here < least) {
-            best = Some((here, at));
-        }
-    }
-    best.map(|(_, at)| at)
-}
-
-/// Where on the page the test square meets least, its top-left corner.
-fn quietest(frame: Rect, taken: &Taken<'_>) -> Point {
-    let room = frame.inset(-SQUARE_CLEAR_MM);
-    let free = Vec2::new(room.width() - TEST_SQUARE_MM, room.height() - TEST_SQUARE_MM);
-    let middle = room.origin() + free / 2.0;
-    let spots = offsets(free.y / 2.0)
-        .flat_map(|dy| offsets(free.x / 2.0).map(move |dx| middle + Vec2::new(dx, dy)))
-        .collect::<Vec<_>>();
-    let square = |at: Point| Rect::from_origin_size(at, (TEST_SQUARE_MM, TEST_SQUARE_MM));
-    least(spots.into_iter(), |at| taken.crowding_mm(square(at).inset(SQUARE_CLEAR_MM))).unwrap_or(middle)
 }
 
 /// The page's words below the tile.

@@ -3,12 +3,15 @@
 //! The piece's box enters, a grid of tiles leaves: n = ceil((W − o) / (w − o)) along each side, with W the piece, w the
 //! tile and o the overlap (common practice). Frame: the piece's, millimetres.
 
+use super::plan::Pages;
 use super::space::{Seams, Space};
 use crate::geometry::{Point, Rect, Vec2};
 use crate::sheet::Paper;
 
 /// Overlap of neighbouring tiles, millimetres: room for glue and for a cross; more costs paper.
 pub(super) const OVERLAP_MM: f64 = 12.0;
+/// Half the size of a registration cross, millimetres: it stays within the overlap.
+pub(super) const CROSS_MM: f64 = 5.0;
 /// Paper that a printer may leave blank on every side, millimetres: a quarter inch and a little.
 pub(super) const UNPRINTABLE_MM: f64 = 7.0;
 /// Strip below a tile that holds the page's words, millimetres.
@@ -82,8 +85,14 @@ impl Tiling {
         self.tile(0, 0).union(self.tile(self.columns - 1, self.rows - 1))
     }
 
+    /// The pages that are used, as what is drawn on them must know them.
+    pub(super) fn pages(&self, used: &[(usize, usize)]) -> Pages {
+        let tiles = used.iter().map(|&(column, row)| self.tile(column, row)).collect();
+        Pages { seams: self.seams(), tiles }
+    }
+
     /// Borders of all tiles inside the grid, for words to keep off.
-    pub(super) fn seams(&self) -> Seams {
+    fn seams(&self) -> Seams {
         let upright = (1..self.columns).flat_map(|c| [self.tile(c, 0).x0, self.tile(c - 1, 0).x1]).collect();
         let level = (1..self.rows).flat_map(|r| [self.tile(0, r).y0, self.tile(0, r - 1).y1]).collect();
         Seams { upright, level }

@@ -1,206 +1,14 @@
-//! The page that goes before the calibration sheets: in pictures and few words, how to print, check, lay out and
-//! photograph.
+//! The guide's eight pictures, each drawn into its box.
 
-use super::canvas::{Canvas, Style, boxed, circle, polyline};
-use super::strokes::{self, full, painted};
-use crate::geometry::{Affine, BezPath, Drawing, Layer, Paint, Point, Rect, Vec2};
-use crate::sheet::Paper;
-use crate::sheet::layout::{
-    BLEED_MM, BOARD_HEIGHT_MM, BOARD_WIDTH_MM, COLUMNS, ROWS, SQUARE_MM, square_is_black,
-};
+use super::props::{apron, cloth, cross, phone, ring, sheet, tick};
+use super::{BAD, CLOTH, GOOD, PAGE};
+use crate::export::canvas::{Canvas, Style, boxed, polyline};
+use crate::export::strokes::{self, full, painted};
+use crate::geometry::{Affine, BezPath, Paint, Point, Rect, Vec2};
+use crate::sheet::layout::{BOARD_HEIGHT_MM, BOARD_WIDTH_MM};
 use kurbo::{Arc, Ellipse, Shape};
 
-/// Margin of the page, millimetres: inside what any printer reaches.
-const MARGIN_MM: f64 = 13.0;
-/// Space between panels, millimetres.
-const GAP_MM: f64 = 5.0;
-/// Height kept for the title, millimetres.
-const TITLE_MM: f64 = 16.0;
-/// Height kept for the foot of the page, millimetres.
-const FOOT_MM: f64 = 21.0;
-/// Height of a panel's words, millimetres.
-const WORDS_MM: f64 = 17.0;
-
-const PAGE: Layer = Layer::Page;
-const CLOTH: Paint = Paint { r: 0.78, g: 0.70, b: 0.58 };
-const GOOD: Paint = Paint { r: 0.10, g: 0.50, b: 0.25 };
-const BAD: Paint = Paint { r: 0.78, g: 0.13, b: 0.10 };
-const SHADE: Paint = Paint::grey(0.93);
-
-/// What one panel shows and says.
-struct Step {
-    heading: &'static str,
-    words: &'static str,
-    picture: fn(&mut Canvas, Rect),
-}
-
-const STEPS: [Step; 8] = [
-    Step {
-        heading: "Print at 100 %",
-        words: "Choose “actual size” or 100 %. Never “fit to page”. Plain white matt paper, black ink.",
-        picture: print_picture,
-    },
-    Step {
-        heading: "Measure a sheet",
-        words: "A steel ruler over 9 squares across and 12 down (tick to tick on a page): 180 and 240 mm. \
-                Enter what it really says, both ways: --measured 179.5mm,239.2mm",
-        picture: measure_picture,
-    },
-    Step {
-        heading: "Lay a ring of sheets",
-        words: "Sheets lie flat under the garment’s whole outline, half covered, half in sight. Gaps and overlaps \
-                do no harm. Each number once. None is needed in the middle.",
-        picture: ring_picture,
-    },
-    Step {
-        heading: "Tuck straps under",
-        words: "Straps, ties, rings and labels go under the garment, so that only its true outline shows.",
-        picture: straps_picture,
-    },
-    Step {
-        heading: "Smooth it, do not pull",
-        words: "Flat hands from the middle outward. Relaxed, closed, no folds. A pulled edge is copied pulled.",
-        picture: flat_picture,
-    },
-    Step {
-        heading: "Hold the camera above",
-        words: "As square from above as you can, tilt under 30°. Stand on a chair; step back rather than use \
-                the wide-angle lens.",
-        picture: camera_picture,
-    },
-    Step {
-        heading: "All of it in the frame",
-        words: "The whole garment with sheets on every side fills the frame. Highest resolution, main lens, \
-                no zoom, no filter.",
-        picture: frame_picture,
-    },
-    Step {
-        heading: "Even light, no flash",
-        words: "Daylight from a window or a bright overcast sky. No flash, no hard shadow across the edge. \
-                Hold still: the checks must be sharp.",
-        picture: light_picture,
-    },
-];
-
-/// The guide on a page of this paper.
-#[must_use]
-pub fn page(paper: Paper) -> Drawing {
-    let (width, height) = paper.size_mm();
-    let mut canvas = Canvas::default();
-    let title = Style::plain(7.0).bold();
-    canvas.words(PAGE, Point::new(MARGIN_MM, MARGIN_MM + 6.0), "Print, check, lay out, photograph", title);
-    let note =
-        "The pages after this one are the calibration sheets. Keep them: they can be used again and again.";
-    let quiet = Style::plain(2.8).painted(strokes::QUIET);
-    canvas.words(PAGE, Point::new(MARGIN_MM, MARGIN_MM + 11.0), note, quiet);
-
-    let panel_width = (width - 2.0 * MARGIN_MM - GAP_MM) / 2.0;
-    let panel_height = (height - 2.0 * MARGIN_MM - TITLE_MM - FOOT_MM + 3.0 * -GAP_MM) / 4.0;
-    for (number, step) in STEPS.iter().enumerate() {
-        #[expect(clippy::cast_precision_loss, reason = "eight panels")]
-        let (column, row) = ((number % 2) as f64, (number / 2) as f64);
-        let corner = Point::new(
-            MARGIN_MM + column * (panel_width + GAP_MM),
-            MARGIN_MM + TITLE_MM + row * (panel_height + GAP_MM),
-        );
-        panel(&mut canvas, Rect::from_origin_size(corner, (panel_width, panel_height)), number + 1, step);
-    }
-    foot(
-        &mut canvas,
-        Rect::new(MARGIN_MM, height - MARGIN_MM - FOOT_MM, width - MARGIN_MM, height - MARGIN_MM),
-    );
-    canvas.into_drawing(width, height)
-}
-
-fn panel(canvas: &mut Canvas, r: Rect, number: usize, step: &Step) {
-    let picture = Rect::new(r.x0, r.y0, r.x1, r.y1 - WORDS_MM);
-    canvas.fill(PAGE, picture.to_rounded_rect(2.0).to_path(0.01), SHADE);
-    (step.picture)(canvas, picture.inset((-9.0, -3.0)));
-    let dot = Point::new(r.x0 + 5.5, r.y0 + 5.5);
-    canvas.fill(PAGE, circle(dot, 3.6), Paint::BLACK);
-    let figure = Style::plain(4.2).bold().middle().painted(Paint::WHITE);
-    canvas.words(PAGE, dot + Vec2::new(0.0, 1.5), number.to_string(), figure);
-    let base = picture.y1 + 4.6;
-    canvas.words(PAGE, Point::new(r.x0, base), step.heading, Style::plain(3.7).bold());
-    canvas.paragraph(PAGE, Point::new(r.x0, base + 4.2), r.width(), step.words, Style::plain(2.65));
-}
-
-/// A line of 100 mm to lay a ruler on, and what the sheets are not for.
-fn foot(canvas: &mut Canvas, r: Rect) {
-    let y = r.y0 + 8.0;
-    let line = full(0.25);
-    canvas.line(PAGE, &[Point::new(r.x0, y), Point::new(r.x0 + 100.0, y)], line.clone());
-    for step in 0..=10 {
-        let x = r.x0 + 10.0 * f64::from(step);
-        let tall = if step % 5 == 0 { 3.0 } else { 1.8 };
-        canvas.line(PAGE, &[Point::new(x, y), Point::new(x, y - tall)], line.clone());
-    }
-    let words =
-        "This line is 100 mm. If your ruler says otherwise, the print was scaled: print again at 100 %.";
-    canvas.paragraph(
-        PAGE,
-        Point::new(r.x0 + 104.0, y - 2.0),
-        r.width() - 104.0,
-        words,
-        Style::plain(2.65).bold(),
-    );
-    let cautions = "Before you start, measure the garment by hand, two lengths and two widths: the result must agree \
-        within 3 mm. A copied garment is a work garment: it is not tested or certified as protective equipment.";
-    let quiet = Style::plain(2.5).painted(strokes::QUIET);
-    canvas.paragraph(PAGE, Point::new(r.x0, y + 7.5), r.width(), cautions, quiet);
-}
-
-/// A small calibration sheet, `width` wide, its board's middle at `centre`, turned.
-fn sheet(canvas: &mut Canvas, centre: Point, width: f64, turn_deg: f64) {
-    let printed = Rect::new(-BLEED_MM, -BLEED_MM, BOARD_WIDTH_MM + BLEED_MM, BOARD_HEIGHT_MM + BLEED_MM);
-    let place = Affine::translate(centre.to_vec2())
-        * Affine::rotate(turn_deg.to_radians())
-        * Affine::scale(width / 210.0)
-        * Affine::translate((-BOARD_WIDTH_MM / 2.0, -BOARD_HEIGHT_MM / 2.0));
-    let mut black = BezPath::new();
-    for row in -1..=ROWS {
-        for column in (-1..=COLUMNS).filter(|&column| square_is_black(column, row)) {
-            let corner = Point::new(f64::from(column), f64::from(row)).to_vec2() * SQUARE_MM;
-            let square = Rect::new(0.0, 0.0, SQUARE_MM, SQUARE_MM) + corner;
-            black.extend(boxed(square.intersect(printed)));
-        }
-    }
-    let paper = place * boxed(printed.inset((5.0, 18.5)));
-    canvas.push(PAGE, paper, Some(painted(full(0.15), strokes::QUIET)), Some(Paint::WHITE));
-    canvas.fill(PAGE, place * black, Paint::grey(0.15));
-}
-
-/// An apron, 100 x `scale` high, its top's middle at `centre_top`.
-fn apron(centre_top: Point, scale: f64) -> BezPath {
-    let mut path = BezPath::new();
-    path.move_to((-13.0, 0.0));
-    path.line_to((13.0, 0.0));
-    path.curve_to((14.0, 18.0), (20.0, 30.0), (34.0, 33.0));
-    path.line_to((36.0, 100.0));
-    path.line_to((-36.0, 100.0));
-    path.line_to((-34.0, 33.0));
-    path.curve_to((-20.0, 30.0), (-14.0, 18.0), (-13.0, 0.0));
-    path.close_path();
-    Affine::translate(centre_top.to_vec2()) * Affine::scale(scale) * path
-}
-
-fn cloth(canvas: &mut Canvas, path: BezPath) {
-    canvas.push(PAGE, path, Some(full(0.35)), Some(CLOTH));
-}
-
-fn tick(canvas: &mut Canvas, at: Point) {
-    let path = polyline(&[at + Vec2::new(-3.0, 0.0), at + Vec2::new(-0.8, 2.4), at + Vec2::new(3.4, -3.2)]);
-    canvas.stroke(PAGE, path, painted(full(1.1), GOOD));
-}
-
-fn cross(canvas: &mut Canvas, at: Point) {
-    for side in [-1.0, 1.0] {
-        let arm = Vec2::new(2.6, 2.6 * side);
-        canvas.line(PAGE, &[at - arm, at + arm], painted(full(1.1), BAD));
-    }
-}
-
-fn print_picture(canvas: &mut Canvas, r: Rect) {
+pub(super) fn print_picture(canvas: &mut Canvas, r: Rect) {
     let width = r.height() * 0.6;
     for (side, right) in [(-1.0, true), (1.0, false)] {
         let centre = r.center() + Vec2::new(side * width * 0.78, 0.0);
@@ -223,7 +31,7 @@ fn print_picture(canvas: &mut Canvas, r: Rect) {
     }
 }
 
-fn measure_picture(canvas: &mut Canvas, r: Rect) {
+pub(super) fn measure_picture(canvas: &mut Canvas, r: Rect) {
     let width = r.height() * 0.56;
     let centre = r.center() + Vec2::new(0.0, 2.6);
     sheet(canvas, centre, width, 0.0);
@@ -245,33 +53,14 @@ fn measure_picture(canvas: &mut Canvas, r: Rect) {
     canvas.words(PAGE, Point::new(beside + 8.5, centre.y + 1.0), "240 mm", says);
 }
 
-/// Sheets round an apron of 100 x `scale` high whose middle top is `top`; places in the apron's own numbers.
-fn ring(canvas: &mut Canvas, top: Point, scale: f64) {
-    let places = [
-        (0.0, 2.0, 90.0),
-        (-22.0, 12.0, 3.0),
-        (22.0, 13.0, -4.0),
-        (-34.0, 42.0, 1.0),
-        (35.0, 43.0, 2.0),
-        (-36.0, 72.0, -2.0),
-        (36.0, 73.0, -1.0),
-        (-25.0, 97.0, 88.0),
-        (3.0, 98.0, 91.0),
-        (30.0, 97.0, 89.0),
-    ];
-    for (x, y, turn) in places {
-        sheet(canvas, top + Vec2::new(x, y) * scale, 21.0 * scale, turn);
-    }
-}
-
-fn ring_picture(canvas: &mut Canvas, r: Rect) {
+pub(super) fn ring_picture(canvas: &mut Canvas, r: Rect) {
     let scale = r.height() / 115.0;
     let top = Point::new(r.center().x, r.y0 + 8.0 * scale);
     ring(canvas, top, scale);
     cloth(canvas, apron(top, scale));
 }
 
-fn straps_picture(canvas: &mut Canvas, r: Rect) {
+pub(super) fn straps_picture(canvas: &mut Canvas, r: Rect) {
     let scale = r.height() / 70.0;
     for (side, right) in [(-1.0, false), (1.0, true)] {
         let top = Point::new(r.center().x + side * r.width() * 0.27, r.y0 + 18.0 * scale);
@@ -310,7 +99,7 @@ fn straps_picture(canvas: &mut Canvas, r: Rect) {
     }
 }
 
-fn flat_picture(canvas: &mut Canvas, r: Rect) {
+pub(super) fn flat_picture(canvas: &mut Canvas, r: Rect) {
     let half = r.width() / 4.0;
     for (side, right) in [(-1.0, false), (1.0, true)] {
         let scale = r.height() / 78.0;
@@ -359,15 +148,7 @@ fn flat_picture(canvas: &mut Canvas, r: Rect) {
     }
 }
 
-/// A telephone seen from the side, its back towards `towards`.
-fn phone(canvas: &mut Canvas, at: Point, turn_deg: f64) {
-    let place = Affine::translate(at.to_vec2()) * Affine::rotate(turn_deg.to_radians());
-    let body = Rect::from_center_size((0.0, 0.0), (13.0, 2.0)).to_rounded_rect(0.8).to_path(0.01);
-    canvas.fill(PAGE, place * body, Paint::grey(0.15));
-    canvas.fill(PAGE, place * boxed(Rect::new(-1.2, 1.0, 1.2, 1.7)), Paint::grey(0.15));
-}
-
-fn camera_picture(canvas: &mut Canvas, r: Rect) {
+pub(super) fn camera_picture(canvas: &mut Canvas, r: Rect) {
     let floor = r.y1 - 2.0;
     let middle = r.center().x;
     canvas.line(PAGE, &[Point::new(r.x0, floor), Point::new(r.x1, floor)], full(0.5));
@@ -405,7 +186,7 @@ fn camera_picture(canvas: &mut Canvas, r: Rect) {
     canvas.words(PAGE, limit + Vec2::new(2.0, 5.0), "30° at most", Style::plain(3.0).bold().painted(GOOD));
 }
 
-fn frame_picture(canvas: &mut Canvas, r: Rect) {
+pub(super) fn frame_picture(canvas: &mut Canvas, r: Rect) {
     let width = r.height() * 0.8;
     for (side, right) in [(-1.0, true), (1.0, false)] {
         let frame =
@@ -424,7 +205,7 @@ fn frame_picture(canvas: &mut Canvas, r: Rect) {
     }
 }
 
-fn light_picture(canvas: &mut Canvas, r: Rect) {
+pub(super) fn light_picture(canvas: &mut Canvas, r: Rect) {
     let floor = r.y1 - 3.0;
     let middle = r.center().x;
     canvas.line(PAGE, &[Point::new(r.x0, floor), Point::new(r.x1, floor)], full(0.5));

@@ -1,0 +1,142 @@
+//! What is written along the finished line: letters at its points, names and lengths at its edges.
+
+use super::{Drafting, Pages};
+use crate::export::canvas::{Style, circle};
+use crate::export::font;
+use crate::geometry::{Face, Layer, Paint, PathSeg, Point, Rect, Vec2};
+use crate::pattern::{Edge, Piece};
+use kurbo::{ParamCurve, ParamCurveArclen, ParamCurveDeriv};
+
+/// Edges steeper than this count as upright, and their words run upward, degrees.
+const UPRIGHT_DEG: f64 = 75.0;
+/// Edges shorter than this carry no words of their own, millimetres.
+const SHORT_EDGE_MM: f64 = 25.0;
+
+/// A place for words beside an edge.
+struct EdgePlace {
+    /// Middle of the baseline.
+    base: Point,
+    turn_deg: f64,
+    covered: Rect,
+}
+
+impl Drafting {
+    /// A dot and a letter at every lettered point, the letter inside.
+    pub(super) fn letters(&mut self, piece: &Piece) {
+        let edges = piece.outline.edges();
+        let size = self.size(5.0);
+        for (index, edge) in edges.iter().enumerate() {
+            let before = &edges[(index + edges.len() - 1) % edges.len()];
+            let at = edge.start();
+            self.canvas.fill(Layer::Marks, circle(at, 0.9 * self.manner.lines.sqrt()), Paint::BLACK);
+            let inward = self.inward(at, leaving(edge), arriving(before)) * (1.5 * size);
+            let middle = at + inward;
+            let style = Style::plain(size).bold().middle();
+            let baseline = middle + Vec2::new(0.0, size * font::CAPITAL / 2.0);
+            self.canvas.words(Layer::Text, baseline, edge.from.to_string(), style);
+            self.space.take(Rect::from_center_size(middle, (size * 1.2, size * 1.2)));
+        }
+    }
+
+    /// The direction into the cloth that halves the corner between the edge that arrives and the one that leaves.
+    fn inward(&self, at: Point, leaving: Vec2, arriving: Vec2) -> Vec2 {
+        // Clockwise with y down: the cloth lies to the right of the way, a quarter turn clockwise from it.
+        let right = |v: Vec2| Vec2::new(-v.y, v.x);
+        let sum = right(leaving) + right(arriving);
+        let halving = if sum.hypot() > 0.1 { sum.normalize() } else { -leaving };
+        if self.space.inside(at + halving * 2.0) { halving } else { right(leaving) }
+    }
+
+    /// Along every longer edge its letters, its name if it has one, and its length.
+    pub(super) fn edge_words(&mut self, piece: &Piece, pages: &Pages) {
+        let edges = piece.outline.edges();
+        let size = self.size(3.2);
+        let counted = edges.len() - usize::from(piece.outline.on_fold());
+        for (index, edge) in edges[..counted].iter().enumerate() {
+            let length = edge.length_mm();
+            let words = format!("{}  {length:.1} mm", piece.outline.spoken(index));
+            let width = font::width_mm(&words, size, Face::Regular);
+            if length < SHORT_EDGE_MM.max(width + 3.0 * size) {
+                continue;
+            }
+            // The first place along the edge whose words meet nothing and lie on one page; the middle first.
+            let parts = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8];
+            let places = || parts.iter().filter_map(|part| self.edge_place(edge, length * part, width, size));
+            let place = places().find(|p| pages.seams.crossed(p.covered) == 0).or_else(|| places().next());
+            if let Some(EdgePlace { base, turn_deg, covered }) = place {
+                let style = Style::plain(size).middle().turned(turn_deg);
+                self.canvas.words(Layer::Text, base, words, style);
+                self.space.take(covered);
+            }
+        }
+    }
+
+    /// Where words of this width stand along an edge, if they meet nothing there.
+    fn edge_place(&self, edge: &Edge, along_mm: f64, width: f64, size: f64) -> Option<EdgePlace> {
+        let (at, way) = place_on(edge, along_mm)?;
+        let inward = Vec2::new(-way.y, way.x);
+        // Words are read from below or from the right, also where an upright edge leans a little.
+        let turn = way.atan2().to_degrees();
+        let turn_deg = if turn > UPRIGHT_DEG {
+            turn - 180.0
+        } else if turn <= UPRIGHT_DEG - 180.0 {
+            turn + 180.0
+        } else {
+            turn
+        };
+        let unit = Vec2::from_angle(turn_deg.to_radians());
+        // A curve bends into the words: stand off by its sagitta as well.
+        let [start, end] = [-0.5, 0.5].map(|s| place_on(edge, along_mm + s * width).map_or(at, |(p, _)| p));
+        let bend = [start, end].map(|p| (p - at).dot(inward)).into_iter().fold(0.0, f64::max);
+        let off = bend + 1.2 * size;
+        let centre = at + inward * (off + size * font::CAPITAL / 2.0);
+        let reach = (unit.x * width).abs().max(size) / 2.0;
+        let rise = (unit.y * width).abs().max(size) / 2.0;
+        let covered = Rect::new(centre.x - reach, centre.y - rise, centre.x + reach, centre.y + rise);
+        let upright_enough = unit.x.abs() > 0.97 || unit.y.abs() > 0.97;
+        let free = if upright_enough { self.space.is_clear(covered) } else { self.space.inside(centre) };
+        let down = Vec2::new(-unit.y, unit.x) * (size * font::CAPITAL / 2.0);
+        free.then_some(EdgePlace { base: centre + down, turn_deg, covered })
+    }
+}
+
+/// The way in which an edge leaves its first point.
+fn leaving(edge: &Edge) -> Vec2 {
+    tangent(&edge.segments[0], 0.0)
+}
+
+/// The way in which an edge arrives at its last point.
+fn arriving(edge: &Edge) -> Vec2 {
+    tangent(&edge.segments[edge.segments.len() - 1], 1.0)
+}
+
+/// Direction of a segment at a parameter; of its chord where its handles have no length.
+fn tangent(segment: &PathSeg, t: f64) -> Vec2 {
+    let slope = match segment {
+        PathSeg::Line(l) => l.p1 - l.p0,
+        PathSeg::Quad(q) => q.deriv().eval(t).to_vec2(),
+        PathSeg::Cubic(c) => c.deriv().eval(t).to_vec2(),
+    };
+    let chord = segment.end() - segment.start();
+    match (slope.hypot() > 1e-9, chord.hypot() > 1e-9) {
+        (true, _) => slope.normalize(),
+        (false, true) => chord.normalize(),
+        (false, false) => Vec2::new(1.0, 0.0),
+    }
+}
+
+/// The point so far along an edge, and the way there.
+fn place_on(edge: &Edge, along_mm: f64) -> Option<(Point, Vec2)> {
+    /// Good enough for words, millimetres.
+    const ACCURACY_MM: f64 = 0.05;
+    let mut left = along_mm.max(0.0);
+    for segment in &edge.segments {
+        let length = segment.arclen(ACCURACY_MM);
+        if left <= length {
+            let t = segment.inv_arclen(left, ACCURACY_MM);
+            return Some((segment.eval(t), tangent(segment, t)));
+        }
+        left -= length;
+    }
+    None
+}

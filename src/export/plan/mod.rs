@@ -1,0 +1,203 @@
+//! A piece drawn: its lines, lettered points, named edges, fold and grain, dimensions and label.
+//!
+//! Enters a piece in its own frame (a half has its fold on x = 0, cloth at x ≥ 0, y down, millimetres); leaves items in
+//! the same frame at full scale. Line kinds after ISO 128-2: finished line thick, fold long-dash-dot, dimensions thin.
+
+mod dimension;
+mod edge_words;
+mod fold_mark;
+mod grain;
+mod square;
+
+use super::ExportError;
+use super::canvas::Canvas;
+use super::label;
+use super::space::{Seams, Space};
+use super::strokes::{self, THICK_MM, THIN_MM};
+use crate::geometry::{BezPath, Item, Layer, Line, Paint, PathSeg, Point, Rect};
+use crate::pattern::{CutLine, Piece};
+use kurbo::ParamCurve;
+
+/// Words keep this distance from lines, millimetres.
+const CLEAR_MM: f64 = 5.0;
+/// Width to which a label is wrapped at scale 1, millimetres.
+const LABEL_WIDTH_MM: f64 = 150.0;
+/// Scales at which a label is tried, largest first: the last still has 2 mm letters.
+const LABEL_SCALES: [f64; 5] = [1.0, 0.85, 0.7, 0.6, 0.5];
+/// Cloth in a picture: light, so that thin black lines stand out.
+const CLOTH: Paint = Paint { r: 0.96, g: 0.93, b: 0.87 };
+
+/// How large words and lines are drawn.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Manner {
+    /// Letters: 1 for paper at full scale, more for a picture that is looked at whole.
+    pub(super) words: f64,
+    /// Lines: the same.
+    pub(super) lines: f64,
+    /// Whether the label is set.
+    pub(super) label: bool,
+    /// Colour of the cloth.
+    pub(super) cloth: Option<Paint>,
+}
+
+impl Manner {
+    /// Paper at full scale.
+    pub(super) const PAPER: Self = Self { words: 1.0, lines: 1.0, label: true, cloth: None };
+    /// A picture of a piece of this size, looked at whole on a screen: words as large as a large piece needs, but no
+    /// larger than a narrow one takes.
+    pub(super) fn picture(piece: Rect) -> Self {
+        let words = (piece.width().min(piece.height()) / 140.0).clamp(0.6, 2.4);
+        let lines = (piece.width().max(piece.height()) / 360.0).clamp(0.6, 2.4);
+        Self { words, lines, label: false, cloth: Some(CLOTH) }
+    }
+}
+
+/// The pages on which a piece is printed, in its frame; none for one sheet that holds all of it.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Pages {
+    /// Borders that words keep off where they can.
+    pub(super) seams: Seams,
+    /// What each page shows.
+    pub(super) tiles: Vec<Rect>,
+}
+
+/// A drawn piece.
+#[derive(Debug)]
+pub(super) struct Plan {
+    /// Items in the piece's frame.
+    pub(super) items: Vec<Item>,
+    /// Top-left corners of the test squares, one for every tile.
+    pub(super) squares: Vec<Point>,
+    /// Box round all of it.
+    pub(super) bounds: Rect,
+    /// What is still free.
+    pub(super) space: Space,
+}
+
+/// Draws a piece: what belongs to its lines first, then the label, a test square a page, and the grain arrow where
+/// there is still room.
+pub(super) fn draw(piece: &Piece, manner: Manner, pages: &Pages) -> Result<Plan, ExportError> {
+    let ring = piece.outline.ring();
+    if !ring.bounds().is_finite() {
+        return Err(ExportError::NotFinite { piece: piece.record.piece.clone() });
+    }
+    let space = Space::new(&ring, &piece.holes);
+    let bounds = space.bounds();
+    let mut drawing = Drafting { canvas: Canvas::default(), space, manner, bounds };
+    let cut = piece.cut_line()?;
+    drawing.lines(piece, cut.as_ref());
+    if piece.outline.on_fold() {
+        drawing.fold(bounds, pages);
+    }
+    drawing.dimensions(piece, pages);
+    drawing.letters(piece);
+    drawing.edge_words(piece, pages);
+    let squares = drawing.label_and_squares(piece, pages);
+    drawing.grain(piece, pages);
+    Ok(Plan { items: drawing.canvas.items, squares, bounds: drawing.bounds, space: drawing.space })
+}
+
+/// A name fit for an id: small letters, figures and hyphens.
+pub(super) fn id_of(name: &str) -> String {
+    let plain: String =
+        name.to_lowercase().chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
+    if plain.starts_with(char::is_alphabetic) { plain } else { format!("piece-{plain}") }
+}
+
+#[derive(Clone)]
+struct Drafting {
+    canvas: Canvas,
+    space: Space,
+    manner: Manner,
+    bounds: Rect,
+}
+
+impl Drafting {
+    fn size(&self, mm: f64) -> f64 {
+        mm * self.manner.words
+    }
+
+    fn thin(&self) -> Line {
+        strokes::full(THIN_MM * self.manner.lines)
+    }
+
+    /// The cut line and the finished line (one and the same without allowances), the fold and the holes.
+    fn lines(&mut self, piece: &Piece, cut: Option<&CutLine>) {
+        let edges: Vec<&[PathSeg]> = piece.outline.edges().iter().map(|e| e.segments.as_slice()).collect();
+        let on_fold = piece.outline.on_fold();
+        let (thick, id) = (strokes::full(THICK_MM * self.manner.lines), id_of(&piece.record.piece));
+        let cloth = self.manner.cloth;
+        let path = |layer, name, path, line: &Line, fill| Item::Path {
+            layer,
+            name,
+            path,
+            line: Some(line.clone()),
+            fill,
+        };
+        let mut fold = edges.last().map(|fold| (fold[0].start(), fold[fold.len() - 1].end()));
+        if let Some(cut) = cut {
+            let outer = joined(&cut.edges, on_fold);
+            self.bounds = self.bounds.union(cut.ring.bounds());
+            // Pages that carry nothing but a bit of cut line are printed too.
+            self.space.edge(&cut.ring);
+            self.canvas.items.push(path(Layer::Cut, format!("{id}-cut"), outer, &thick, cloth));
+            let inner = strokes::dashed(THIN_MM * self.manner.lines);
+            self.canvas.items.push(path(Layer::Finished, id.clone(), joined(&edges, on_fold), &inner, None));
+            let last = cut.edges.last().filter(|run| !run.is_empty());
+            fold = last.map(|run| (run[0].start(), run[run.len() - 1].end()));
+        } else {
+            self.canvas.items.push(path(Layer::Finished, id.clone(), joined(&edges, on_fold), &thick, cloth));
+        }
+        for (number, hole) in piece.holes.iter().enumerate() {
+            let name = format!("{id}-hole-{}", number + 1);
+            let fill = cloth.map(|_| Paint::WHITE);
+            self.canvas.items.push(path(Layer::Finished, name, hole.path(), &thick, fill));
+        }
+        if let (true, Some((start, end))) = (on_fold, fold) {
+            let line = strokes::dash_dot(0.7 * THICK_MM * self.manner.lines);
+            self.canvas.line(Layer::Fold, &[start, end], line);
+        }
+    }
+
+    /// The label, as large as fits inside; beside the piece where none fits.
+    fn label(&mut self, piece: &Piece, pages: &Pages) {
+        let bounds = self.space.bounds();
+        let wish = Point::new(bounds.x0 + 0.5 * bounds.width(), bounds.y0 + 0.42 * bounds.height());
+        for scale in LABEL_SCALES {
+            let shapes = [LABEL_WIDTH_MM, 0.65 * LABEL_WIDTH_MM]
+                .map(|width| label::lines(piece, scale, width * scale));
+            let places = shapes.iter().filter_map(|lines| {
+                let (cost, r) = self.space.place(label::size(lines), CLEAR_MM, wish, &pages.seams)?;
+                Some((cost, r, lines))
+            });
+            if let Some((_, r, lines)) = places.min_by(|a, b| a.0.total_cmp(&b.0)) {
+                label::set(&mut self.canvas, r.origin(), lines);
+                self.space.take(r);
+                return;
+            }
+        }
+        let lines = label::lines(piece, 0.7, 0.7 * LABEL_WIDTH_MM);
+        let corner = Point::new(bounds.x1 + 8.0, bounds.y0);
+        let r = Rect::from_origin_size(corner, label::size(&lines).to_size());
+        label::set(&mut self.canvas, corner, &lines);
+        self.space.take(r);
+        self.bounds = self.bounds.union(r);
+    }
+}
+
+/// Edges as one path: closed, or open along the fold, which is drawn by itself.
+fn joined<R: AsRef<[PathSeg]>>(edges: &[R], on_fold: bool) -> BezPath {
+    let drawn = &edges[..edges.len() - usize::from(on_fold)];
+    let mut segments = drawn.iter().flat_map(AsRef::as_ref).peekable();
+    let mut path = BezPath::new();
+    if let Some(first) = segments.peek() {
+        path.move_to(first.start());
+    }
+    for segment in segments {
+        path.push(segment.as_path_el());
+    }
+    if !on_fold {
+        path.close_path();
+    }
+    path
+}
