@@ -40,7 +40,7 @@ pub(super) struct Capture {
     #[arg(long, value_name = "DIR")]
     out: PathBuf,
     /// What a ruler says of the checked block, width and height, for example 179.5mm,239.2mm
-    #[arg(long, value_name = "WIDTH,HEIGHT", value_parser = block)]
+    #[arg(long, value_name = "WIDTH,HEIGHT", value_parser = block, allow_hyphen_values = true)]
     measured: Option<Block>,
     /// Thickness of the garment's edge (1mm if left out)
     #[arg(long, value_name = "LENGTH", value_parser = Length::parse_positive, allow_hyphen_values = true)]

@@ -3,6 +3,7 @@
 use super::{capture, replay};
 use crate::capture::{Request, capture as capture_photos};
 use crate::curve::Tolerance;
+use crate::export::json::{self, Outline};
 use crate::export::{pdf, picture, png, tiles};
 use crate::outline::{EdgeKind, Wish};
 use crate::pattern::{Record, StepText};
@@ -72,6 +73,8 @@ impl Demo {
                 println!("                 {line}");
             }
         }
+        let outlines = drafted.pieces.iter().map(Outline::of_piece).collect::<Result<Vec<_>, _>>()?;
+        let replayed = folder.write_drafted(&json::write("drafted", &outlines))?;
         let half = self.out.join("half.png");
         let drawings = drafted.pieces.iter().map(picture::of_piece).collect::<Result<_, _>>()?;
         let drawing = picture::row(drawings);
@@ -86,7 +89,9 @@ impl Demo {
         for picture in &captured.pictures {
             println!("  {}", self.out.join("pictures").join(&picture.name).display());
         }
-        println!("  {}\nand print at 100 %\n  {}", half.display(), printed.display());
+        println!("  {}\nprint at 100 %\n  {}", half.display(), printed.display());
+        println!("and change\n  {}", self.out.join("pattern.toml").display());
+        println!("which onfold draft replays into\n  {}", replayed.display());
         Ok(())
     }
 }

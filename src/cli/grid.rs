@@ -27,10 +27,10 @@ pub(super) struct Grid {
     #[arg(long, value_name = "FILE.pdf")]
     out: Output,
     /// Which sheets, for example 1-12 or 5 (all 24 if left out); a4 and letter only
-    #[arg(long, value_name = "FROM-TO", value_parser = sheets, conflicts_with = "boards")]
+    #[arg(long, value_name = "FROM-TO", value_parser = sheets, allow_hyphen_values = true, conflicts_with = "boards")]
     sheets: Option<(usize, usize)>,
     /// Boards across and down, for example 4x6; roll only
-    #[arg(long, value_name = "ACROSSxDOWN", value_parser = boards)]
+    #[arg(long, value_name = "ACROSSxDOWN", value_parser = boards, allow_hyphen_values = true)]
     boards: Option<Roll>,
 }
 

@@ -1,7 +1,8 @@
 //! The commands: reads files and arguments, calls the rooms, writes files, prints. No computation here.
 //!
 //! One file a command; this file holds the list of commands and the exit statuses:
-//! 0 done, 1 it could not be done (the message says what was wrong and what to do), 2 wrong usage.
+//! 0 done, 1 it could not be done (the message says what was wrong and what to do; a value that cannot be read, a length
+//! without its unit for example, is one of these), 2 wrong usage: a command or an option that is not there.
 #![allow(clippy::print_stdout, clippy::print_stderr, reason = "this room is the program's only printer")]
 
 mod capture;
@@ -14,7 +15,9 @@ mod output;
 mod print;
 mod replay;
 
+use clap::error::{ContextKind, ErrorKind};
 use clap::{Parser, Subcommand};
+use std::error::Error as _;
 use std::process::ExitCode;
 
 #[derive(Debug, Parser)]
@@ -49,7 +52,10 @@ enum Command {
 /// Reads the command line, runs the command, prints what went wrong.
 #[must_use]
 pub fn run() -> ExitCode {
-    let arguments = Arguments::parse();
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(error) => return refused(&error),
+    };
     let done = match arguments.command {
         Command::Grid(c) => c.run(),
         Command::Capture(c) => c.run(),
@@ -65,5 +71,22 @@ pub fn run() -> ExitCode {
             eprintln!("onfold: {error:#}");
             ExitCode::from(1)
         }
+    }
+}
+
+/// A command line that was not taken: help and version are what was asked for, a value that could not be read is bad
+/// input, everything else is wrong usage.
+fn refused(error: &clap::Error) -> ExitCode {
+    if error.kind() == ErrorKind::ValueValidation
+        && let (Some(option), Some(why)) = (error.get(ContextKind::InvalidArg), error.source())
+    {
+        eprintln!("onfold: {option}: {why}");
+        return ExitCode::from(1);
+    }
+    // Nothing can be done where not even the message can be printed.
+    let _ = error.print();
+    match error.kind() {
+        ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => ExitCode::SUCCESS,
+        _ => ExitCode::from(2),
     }
 }
