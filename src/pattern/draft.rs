@@ -1,5 +1,6 @@
 //! Replaying a recipe: the folded half and its steps enter, drafted pieces and a report of every step leave.
 
+use super::bundle::{Bundle, Sewn};
 use super::recipe::name_edge;
 use super::{Measures, PatternError, Piece, Recipe, StepProblem, StepText, crossing, edit};
 use crate::geometry::Point;
@@ -13,6 +14,8 @@ const REPORTED_MM: f64 = 0.05;
 pub struct Drafted {
     /// The pieces; the traced body is the first.
     pub pieces: Vec<Piece>,
+    /// Edges that are sewn to each other.
+    pub sewn: Vec<Sewn>,
     /// One report a step.
     pub reports: Vec<StepReport>,
 }
@@ -42,6 +45,8 @@ pub struct StepReport {
     pub edges: Vec<EdgeChange>,
     /// Points that moved.
     pub points: Vec<PointChange>,
+    /// New pieces with their sizes.
+    pub made: Vec<(String, Measures)>,
 }
 
 /// An edge whose length changed.
@@ -71,47 +76,54 @@ pub struct PointChange {
 /// # Errors
 /// [`PatternError`], naming the step and what to do.
 pub fn draft(half: &Piece, recipe: &Recipe) -> Result<Drafted, PatternError> {
-    let mut piece = half.clone();
+    let mut bundle = Bundle { pieces: vec![half.clone()], sewn: Vec::new() };
     for (name, edge) in &recipe.names {
-        name_edge(&mut piece.outline, name, edge)
+        name_edge(&mut bundle.pieces[0].outline, name, edge)
             .map_err(|problem| PatternError::Name { name: name.clone(), problem: Box::new(problem) })?;
     }
     let mut reports = Vec::with_capacity(recipe.steps.len());
     for (index, text) in recipe.steps.iter().enumerate() {
         let number = index + 1;
         let unit = reports.last().map_or(Unit::Millimetre, |r: &StepReport| r.unit);
-        let (next, report) = take_step(&piece, text, number, unit).map_err(|problem| PatternError::Step {
+        let report = take_step(&mut bundle, text, number, unit).map_err(|problem| PatternError::Step {
             number,
             kind: text.kind.clone(),
             problem: Box::new(problem),
         })?;
-        piece = next;
         reports.push(report);
     }
-    Ok(Drafted { pieces: vec![piece], reports })
+    bundle.number();
+    Ok(Drafted { pieces: bundle.pieces, sewn: bundle.sewn, reports })
 }
 
 fn take_step(
-    piece: &Piece,
+    bundle: &mut Bundle,
     text: &StepText,
     number: usize,
     unit: Unit,
-) -> Result<(Piece, StepReport), StepProblem> {
-    let step = edit::read(text)?;
-    let mut next = piece.clone();
-    step.apply(&mut next)?;
-    crossing::check(&next.outline)?;
-    next.cut_line()?;
-    let report = StepReport {
+) -> Result<StepReport, StepProblem> {
+    let (on, text) = text.parted()?;
+    let at = on.map_or(Ok(0), |name| bundle.find(&name))?;
+    let step = edit::read(&text)?;
+    let (old, known) = (bundle.pieces[at].clone(), bundle.pieces.len());
+    step.apply(bundle, at)?;
+    bundle.lay();
+    for piece in std::iter::once(&bundle.pieces[at]).chain(&bundle.pieces[known..]) {
+        crossing::check(&piece.outline)?;
+        piece.construction()?;
+    }
+    let new = &bundle.pieces[at];
+    let on = if at == 0 { String::new() } else { format!("{}: ", old.record.piece) };
+    Ok(StepReport {
         number,
-        spoken: step.spoken(),
+        spoken: on + &step.spoken(),
         unit: step.unit().unwrap_or(unit),
-        before: piece.measures(),
-        after: next.measures(),
-        edges: edge_changes(piece, &next),
-        points: point_changes(piece, &next),
-    };
-    Ok((next, report))
+        before: old.measures(),
+        after: new.measures(),
+        edges: edge_changes(&old, new),
+        points: point_changes(&old, new),
+        made: bundle.pieces[known..].iter().map(|p| (p.record.piece.clone(), p.measures())).collect(),
+    })
 }
 
 /// Edges are told by the letter at which they begin, which an edit never changes.
@@ -172,6 +184,10 @@ impl StepReport {
         out.extend(
             self.edges.iter().filter_map(|e| length(&format!("edge {}", e.edge), e.before_mm, e.after_mm)),
         );
+        out.extend(self.made.iter().map(|(name, m)| {
+            let (high, wide) = (self.unit.show(m.height_mm), self.unit.show(m.width_mm));
+            format!("new piece {name}: {high} high, {wide} wide, {}", self.unit.show_area(m.area_mm2))
+        }));
         out
     }
 }

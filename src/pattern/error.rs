@@ -93,6 +93,32 @@ pub enum StepProblem {
         /// All of them.
         known: String,
     },
+    /// A piece that is not there.
+    #[error("there is no piece `{name}`{}; the pieces are {known}", meant(.nearest))]
+    NoPiece {
+        /// As written.
+        name: String,
+        /// The most likely one.
+        nearest: Option<String>,
+        /// All of them.
+        known: String,
+    },
+    /// A name that cannot be given to a piece.
+    #[error("{why}; choose another, for example name = \"pocket\"")]
+    NotAPiece {
+        /// Why not.
+        why: String,
+    },
+    /// A mark cannot be drawn, or one of an earlier step has lost its place.
+    #[error(
+        "{mark}, which an earlier step made, can no longer be drawn: {problem}; do that step after this one"
+    )]
+    Mark {
+        /// What was marked.
+        mark: String,
+        /// Why it cannot be.
+        problem: Box<StepProblem>,
+    },
     /// A point that is not there.
     #[error("there is no point `{name}`; the points are {known}")]
     NoPoint {
@@ -214,6 +240,44 @@ pub enum StepProblem {
     /// The cut line cannot be made.
     #[error("{0}")]
     Allowance(#[from] AllowanceError),
+    /// An allowance is needed.
+    #[error("{edge} has no allowance that could be turned; add one first (allowance), or say the width")]
+    NoAllowance {
+        /// The edge.
+        edge: String,
+    },
+    /// A hole that does not lie in the cloth.
+    #[error(
+        "the hole at {across_mm:.1} mm across and {down_mm:.1} mm down is not within the cut line; move it inside"
+    )]
+    HoleOffPiece {
+        /// Across, millimetres.
+        across_mm: f64,
+        /// Down, millimetres.
+        down_mm: f64,
+    },
+    /// Something laid wholly on the other side of the fold.
+    #[error("{what} would lie beyond the fold, off the half; move it out")]
+    OffHalf {
+        /// What.
+        what: String,
+    },
+    /// An edge that does not meet a point.
+    #[error("{edge} does not meet {point}; there meet {edges}: name one of these")]
+    NotAtPoint {
+        /// The edge, as a person says it.
+        edge: String,
+        /// The point's letter.
+        point: String,
+        /// The edges that do.
+        edges: String,
+    },
+    /// Two tabs in one place.
+    #[error("two tabs on {edge} would overlap; move one, or make it narrower")]
+    TabsMeet {
+        /// The edge, as a person says it.
+        edge: String,
+    },
     /// No corner where one is needed.
     #[error("the line runs on smoothly at {point}, so there is no corner to round; name a corner")]
     NoCorner {

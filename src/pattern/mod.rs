@@ -5,6 +5,7 @@
 //! and lists steps as words ([`StepText`]); [`draft()`] replays it. Everything here is a pure value.
 
 mod allowance;
+mod bundle;
 mod construction;
 mod crossing;
 mod draft;
@@ -13,6 +14,7 @@ mod error;
 mod fold;
 mod halves;
 mod holes;
+mod inside;
 mod joint;
 mod letter;
 mod level;
@@ -24,16 +26,19 @@ mod quantity;
 mod recipe;
 mod record;
 mod spoken;
+mod spot;
 mod step_text;
 mod traced;
 mod truing;
 
 pub use allowance::{
-    Advice, Allowance, AllowanceError, Bend, CutLine, EdgeTurn, Kind, Turned, flap_start_mm, full_corner_mm,
-    slit_spacing_mm,
+    Advice, Allowance, AllowanceError, Bend, Corner, CutLine, EdgeTurn, Kind, Tab, Turned, flap_start_mm,
+    full_corner_mm, slit_spacing_mm,
 };
+pub use bundle::{PieceEdge, Sewn};
 pub use construction::{
     Construction, EdgeMeasure, LineKind, Stitching, WidthMeasure, WorkHole, WorkLine, WorkWords,
+    lockstitch_thread, respaced, saddle_thread,
 };
 pub use draft::{Drafted, EdgeChange, PointChange, StepReport, draft};
 pub use error::{PatternError, StepProblem};

@@ -2,8 +2,8 @@
 
 use super::edit::Way;
 use super::joint::{self, SMOOTH_RAD};
-use super::{Allowance, Letter, StepProblem, nearest};
-use crate::geometry::{PathSeg, Point, Ring};
+use super::{Allowance, Corner, Letter, StepProblem, Tab, nearest};
+use crate::geometry::{Affine, PathSeg, Point, Ring};
 use kurbo::{CubicBez, ParamCurve, ParamCurveArclen, ParamCurveArea};
 
 /// A straight run at least this long that passes smoothly into a curve has lettered points at its ends,
@@ -23,13 +23,20 @@ pub struct Edge {
     pub name: Option<String>,
     /// What is added outside it, if anything.
     pub allowance: Option<Allowance>,
-    /// How far outside its first point the allowances are cut off straight across, millimetres; `None` for a full corner.
-    pub mitre_mm: Option<f64>,
+    /// What becomes of the allowances at its first point.
+    pub corner: Corner,
+    /// Tabs that are folded over parts of it.
+    pub tabs: Vec<Tab>,
     /// Its lines and cubics, never empty, each beginning where the one before ends.
     pub segments: Vec<PathSeg>,
 }
 
 impl Edge {
+    /// An edge of these segments with nothing outside it.
+    pub(super) fn new(from: Letter, segments: Vec<PathSeg>) -> Self {
+        Self { from, name: None, allowance: None, corner: Corner::Full, tabs: Vec::new(), segments }
+    }
+
     /// Where it begins.
     #[must_use]
     pub fn start(&self) -> Point {
@@ -82,7 +89,7 @@ impl Outline {
             let run_end = index > 0 && is_run(segment) != is_run(&segments[index - 1]);
             if corner || run_end {
                 let from = edges.last().map_or(Letter::nth(0), |e| e.from.next());
-                edges.push(Edge { from, name: None, allowance: None, mitre_mm: None, segments: Vec::new() });
+                edges.push(Edge::new(from, Vec::new()));
             }
             if let Some(edge) = edges.last_mut() {
                 push_joined(&mut edge.segments, *segment);
@@ -202,6 +209,17 @@ impl Outline {
     /// Every segment in order.
     pub fn segments(&self) -> impl Iterator<Item = &PathSeg> {
         self.edges.iter().flat_map(|e| &e.segments)
+    }
+
+    /// The closed line opened out at the fold; the line itself where there is none.
+    pub(super) fn whole_segments(&self) -> Vec<PathSeg> {
+        if !self.on_fold {
+            return self.segments().copied().collect();
+        }
+        let right: Vec<PathSeg> =
+            self.edges[..self.edges.len() - 1].iter().flat_map(|e| &e.segments).copied().collect();
+        let left = right.iter().rev().map(|s| Affine::FLIP_X * s.reverse());
+        right.iter().copied().chain(left).collect()
     }
 
     /// The closed line.

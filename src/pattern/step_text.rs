@@ -1,7 +1,14 @@
 //! A step as words: its kind and its keys with their texts, the same from the recipe file and the command line.
 
-use super::{Level, StepProblem};
+use super::spot::Spot;
+use super::{Level, StepProblem, nearest};
 use crate::units::Length;
+
+/// Counts in a recipe (pieces, holes in a row) go up to this: more is a slip of the finger.
+const MOST: u32 = 1000;
+
+/// The key of every step that says on which piece it is done; left out, it is the body.
+pub(super) const PIECE: &str = "piece";
 
 /// A step as it stands in a file or a command: `lengthen`, `by = "90mm"`, `at = "40mm below C"`.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -36,14 +43,25 @@ impl StepText {
     /// Whether a key holds a list; every other key holds one text.
     #[must_use]
     pub fn is_list(key: &str) -> bool {
-        key == "edges"
+        ["edges", "walk"].contains(&key)
+    }
+
+    /// The same without the key that says on which piece, and that piece's name.
+    pub(super) fn parted(&self) -> Result<(Option<String>, Self), StepProblem> {
+        let on = self.one(PIECE, "piece = \"pocket\"")?.map(str::to_owned);
+        let mut rest = self.clone();
+        if let Some(index) = rest.entries.iter().position(|(key, _)| key == PIECE) {
+            rest.entries.remove(index);
+        }
+        Ok((on, rest))
     }
 
     /// Refuses keys that are not in `known`, and keys given twice.
     pub(super) fn only(&self, known: &[&str]) -> Result<(), StepProblem> {
+        let known = [known, &[PIECE]].concat();
         for (index, (key, _)) in self.entries.iter().enumerate() {
             if !known.contains(&key.as_str()) {
-                return Err(StepProblem::unknown_key(key, known));
+                return Err(StepProblem::unknown_key(key, &known));
             }
             if self.entries[..index].iter().any(|(k, _)| k == key) {
                 return Err(StepProblem::TwiceGiven { key: key.clone() });
@@ -83,6 +101,73 @@ impl StepText {
                 Length::parse(text).map_err(|source| StepProblem::Length { key: key.to_owned(), source })
             })
             .transpose()
+    }
+
+    /// The length above zero under a key; `None` when the key is not there.
+    pub(super) fn size(&self, key: &str, example: &str) -> Result<Option<Length>, StepProblem> {
+        self.one(key, example)?
+            .map(|text| {
+                Length::parse_positive(text)
+                    .map_err(|source| StepProblem::Length { key: key.to_owned(), source })
+            })
+            .transpose()
+    }
+
+    /// The length above zero under a key that must be there.
+    pub(super) fn must_size(&self, key: &str, example: &str) -> Result<Length, StepProblem> {
+        self.size(key, example)?
+            .ok_or_else(|| StepProblem::Missing { key: key.to_owned(), example: example.to_owned() })
+    }
+
+    /// The word under a key, one of a few; `None` when the key is not there.
+    pub(super) fn choice<T: Copy>(&self, key: &str, words: &[(&str, T)]) -> Result<Option<T>, StepProblem> {
+        let example =
+            words.iter().map(|(word, _)| format!("{key} = \"{word}\"")).collect::<Vec<_>>().join(" or ");
+        let Some(text) = self.one(key, &example)? else { return Ok(None) };
+        match words.iter().find(|(word, _)| *word == text.trim()) {
+            Some((_, value)) => Ok(Some(*value)),
+            None => {
+                let meant = nearest(text, words.iter().map(|(word, _)| *word));
+                let meant = meant.map_or_else(String::new, |n| format!(", perhaps {n} is meant"));
+                Err(StepProblem::BadValue { key: key.to_owned(), found: format!("`{text}`{meant}"), example })
+            }
+        }
+    }
+
+    /// The count under a key; `None` when the key is not there.
+    pub(super) fn count(&self, key: &str) -> Result<Option<u32>, StepProblem> {
+        let example = format!("{key} = \"2\"");
+        let Some(text) = self.one(key, &example)? else { return Ok(None) };
+        match text.trim().parse() {
+            Ok(count) if (1..=MOST).contains(&count) => Ok(Some(count)),
+            _ => Err(StepProblem::BadValue { key: key.to_owned(), found: format!("`{text}`"), example }),
+        }
+    }
+
+    /// The list of edges, which must be there and not empty.
+    pub(super) fn must_edges(&self) -> Result<Vec<String>, StepProblem> {
+        self.list("edges").filter(|edges| !edges.is_empty()).map(<[String]>::to_vec).ok_or_else(|| {
+            StepProblem::Missing {
+                key: "edges".to_owned(),
+                example: "edges = [\"side\", \"B-C\"]".to_owned(),
+            }
+        })
+    }
+
+    /// The angle under a key, in degrees; `None` when the key is not there.
+    pub(super) fn degrees(&self, key: &str) -> Result<Option<f64>, StepProblem> {
+        let example = format!("{key} = \"15\", in degrees");
+        let Some(text) = self.one(key, &example)? else { return Ok(None) };
+        let number = text.trim().trim_end_matches('°').trim_end_matches("deg").trim_end();
+        match number.parse::<f64>() {
+            Ok(degrees) if degrees.abs() <= 360.0 => Ok(Some(degrees)),
+            _ => Err(StepProblem::BadValue { key: key.to_owned(), found: format!("`{text}`"), example }),
+        }
+    }
+
+    /// The place on the line under a key that must be there.
+    pub(super) fn must_spot(&self, key: &str, example: &str) -> Result<Spot, StepProblem> {
+        Spot::parse(key, self.must(key, example)?)
     }
 
     /// The length under a key that must be there.

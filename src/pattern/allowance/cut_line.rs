@@ -1,19 +1,15 @@
 //! The cut line: every edge moved out by its allowance, brought to meet at the corners.
 
+use super::corner::Corner;
+use super::ends::{self, REACH};
 use super::error::AllowanceError;
-use super::flap::FoldLine;
 use super::kind::{Allowance, Kind};
-use super::meet::{self, SAME_MM};
+use super::meet;
 use super::offset::{outward, tightest};
 use super::turned::{Bend, EdgeTurn, Turned};
-use crate::geometry::{PathSeg, Point, Ring};
-use crate::pattern::joint::{SMOOTH_RAD, end_direction, start_direction};
+use crate::geometry::{PathSeg, Ring};
 use crate::pattern::{Outline, crossing};
-use kurbo::{Line, ParamCurve, ParamCurveArclen};
-
-/// Cut lines are carried on past their ends by up to this many times the wider allowance to find where they meet: enough
-/// for a corner of 20 degrees. A sharper corner is cut off straight across.
-const REACH: f64 = 6.0;
+use kurbo::ParamCurveArclen;
 
 /// The line that the knife follows, and what turned edges ask of the material.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,46 +46,10 @@ pub(in crate::pattern) fn cut_line(outline: &Outline) -> Result<Option<CutLine>,
         }
         runs.push(run);
     }
-    let width = |edge: usize| allowance(edge).map_or(0.0, |a| a.width_mm);
-    let folded = |edge: usize| allowance(edge).is_some_and(|a| a.kind.is_folded());
-    // Plain corners first: the mirrored ends of folded edges need their neighbours' finished cut lines.
-    for next in 0..count {
-        let before = outline.before(next);
-        let is_flap_corner = folded(before) != folded(next) && !outline.is_on_fold(next);
-        if !is_flap_corner {
-            let corner = outline.edges()[next].start();
-            let reach = REACH * width(before).max(width(next));
-            let (a, b) = joined(&runs[before], &runs[next], corner, reach);
-            runs[before] = a;
-            runs[next] = b;
-        }
-    }
-    for next in 0..count {
-        let before = outline.before(next);
-        if folded(before) == folded(next) || outline.is_on_fold(next) {
-            continue;
-        }
-        let corner = outline.edges()[next].start();
-        let missed =
-            || AllowanceError::NeverMeet { first: outline.spoken(before), second: outline.spoken(next) };
-        if folded(next) {
-            let depth = width(next);
-            let ended = flapped(&runs[before], &runs[next], fold_line(outline, next), depth, corner);
-            (runs[before], runs[next]) = ended.ok_or_else(missed)?;
-        } else {
-            // The same the other way round.
-            let depth = width(before);
-            let (neighbour, flap) = (meet::reversed(&runs[next]), meet::reversed(&runs[before]));
-            let ended = flapped(&neighbour, &flap, fold_line(outline, before), depth, corner);
-            let (neighbour, flap) = ended.ok_or_else(missed)?;
-            (runs[before], runs[next]) = (meet::reversed(&flap), meet::reversed(&neighbour));
-        }
-    }
-    for next in 0..count {
-        let Some(outside) = outline.edges()[next].mitre_mm else { continue };
-        let before = outline.before(next);
-        if let Some((a, b)) = mitred(outline, next, outside, [&runs[before], &runs[next]]) {
-            (runs[before], runs[next]) = (a, b);
+    finish_corners(outline, &mut runs)?;
+    for edge in 0..count {
+        for tab in &outline.edges()[edge].tabs {
+            runs[edge] = tab.cut_into(outline, edge, &runs[edge])?;
         }
     }
     if let Some((edge, _)) = crossing::first_crossing(&runs) {
@@ -132,86 +92,107 @@ fn edge_turn(outline: &Outline, edge: usize, width_mm: f64, cut: &[PathSeg]) -> 
     }
 }
 
-/// Two runs brought to meet at a plain corner.
-fn joined(a: &[PathSeg], b: &[PathSeg], corner: Point, reach: f64) -> (Vec<PathSeg>, Vec<PathSeg>) {
-    let (Some(end), Some(start)) = (a.last().map(PathSeg::end), b.first().map(PathSeg::start)) else {
-        return (a.to_vec(), b.to_vec());
-    };
-    let mut a = a.to_vec();
-    if end.distance(start) < SAME_MM {
-        if let Some(last) = a.last_mut() {
-            *last = meet::ending_at(*last, start);
+/// Brings the runs of all edges to meet at their corners.
+fn finish_corners(outline: &Outline, runs: &mut [Vec<PathSeg>]) -> Result<(), AllowanceError> {
+    let count = runs.len();
+    let width = |edge: usize| outline.edges()[edge].allowance.map_or(0.0, |a| a.width_mm);
+    // Plain corners first: the mirrored ends of folded edges need their neighbours' finished cut lines.
+    for next in 0..count {
+        let before = outline.before(next);
+        if flap_side(outline, next).is_some() {
+            continue;
         }
-        return (a, b.to_vec());
+        let corner = outline.edges()[next].start();
+        let styled = match outline.edges()[next].corner {
+            Corner::Square if ends::is_convex(outline, next) => {
+                ends::squared(corner, &runs[before], &runs[next])
+            }
+            Corner::Butted { first_through } if ends::is_convex(outline, next) => {
+                butted(outline, next, [&runs[before], &runs[next]], first_through)
+            }
+            _ => None,
+        };
+        let reach = REACH * width(before).max(width(next));
+        let (a, b) = styled.unwrap_or_else(|| ends::joined(&runs[before], &runs[next], corner, reach));
+        runs[before] = a;
+        runs[next] = b;
     }
-    if !meet::is_smooth(&a, b, SMOOTH_RAD) {
-        let (on, back) = (meet::carried_on(&a, reach), meet::carried_back(b, reach));
-        if let Some((on_place, back_place, at)) = meet::crossing(&on, &back, corner) {
-            return (meet::up_to(&on, on_place, at), meet::from(&back, back_place, at));
+    for next in 0..count {
+        let before = outline.before(next);
+        let Some(side) = flap_side(outline, next) else { continue };
+        let corner = outline.edges()[next].start();
+        let missed =
+            || AllowanceError::NeverMeet { first: outline.spoken(before), second: outline.spoken(next) };
+        if side == Side::After {
+            let ended = ends::flapped(
+                &runs[before],
+                &runs[next],
+                ends::fold_line(outline, next),
+                width(next),
+                corner,
+            );
+            (runs[before], runs[next]) = ended.ok_or_else(missed)?;
+        } else {
+            // The same the other way round.
+            let (neighbour, flap) = (meet::reversed(&runs[next]), meet::reversed(&runs[before]));
+            let fold = ends::fold_line(outline, before);
+            let ended = ends::flapped(&neighbour, &flap, fold, width(before), corner);
+            let (neighbour, flap) = ended.ok_or_else(missed)?;
+            (runs[before], runs[next]) = (meet::reversed(&flap), meet::reversed(&neighbour));
         }
     }
-    a.push(PathSeg::Line(Line::new(end, start)));
-    (a, b.to_vec())
+    for next in 0..count {
+        let Corner::Mitred { outside_mm } = outline.edges()[next].corner else { continue };
+        let before = outline.before(next);
+        if let Some((a, b)) = ends::mitred(outline, next, outside_mm, [&runs[before], &runs[next]]) {
+            (runs[before], runs[next]) = (a, b);
+        }
+    }
+    Ok(())
 }
 
-/// The line on which a straight edge is folded.
-fn fold_line(outline: &Outline, edge: usize) -> FoldLine {
-    let edge = &outline.edges()[edge];
-    let along = (edge.end() - edge.start()).normalize();
-    FoldLine { at: edge.start(), outward: kurbo::Vec2::new(along.y, -along.x) }
+/// Which of the two edges at a point ends in its neighbour's mirror image.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Side {
+    Before,
+    After,
 }
 
-/// A neighbour's run that ends at the corner, and the flap's run that begins there: the neighbour ends on the fold line,
-/// and the flap begins with the neighbour's mirror image. `None` where the neighbour does not reach the fold line.
-fn flapped(
-    neighbour: &[PathSeg],
-    flap: &[PathSeg],
-    fold: FoldLine,
-    depth: f64,
-    corner: Point,
-) -> Option<(Vec<PathSeg>, Vec<PathSeg>)> {
-    let along = kurbo::Vec2::new(-fold.outward.y, fold.outward.x);
-    let reach = REACH * depth + neighbour.last()?.end().distance(corner);
-    let line_at = |inside: f64| {
-        let middle = corner - fold.outward * inside;
-        [PathSeg::Line(Line::new(middle - along * reach, middle + along * reach))]
-    };
-    let on = meet::carried_on(neighbour, reach);
-    let (place, _, at) = meet::crossing(&on, &line_at(0.0), corner)?;
-    let neighbour = meet::up_to(&on, place, at);
-    // The part of the neighbour that lies within the depth of the flap, or all of it and straight on.
-    let back = meet::carried_back(&neighbour, reach);
-    let (place, _, inner) = meet::crossing(&back, &line_at(depth), corner - fold.outward * depth)?;
-    let within = meet::from(&back, place, inner);
-    let mut run: Vec<PathSeg> =
-        meet::reversed(&within).into_iter().map(|s| fold.mirrored_segment(s)).collect();
-    let outer = run.last()?.end();
-    let mut flap = flap.to_vec();
-    let first = flap.first_mut()?;
-    *first = meet::ending_at(first.reverse(), outer).reverse();
-    run.append(&mut flap);
-    Some((neighbour, run))
+/// Which edge, if any, ends in its neighbour's mirror image: one that is folded over whole beside one that is not, or the
+/// one that the corner folds back.
+fn flap_side(outline: &Outline, next: usize) -> Option<Side> {
+    let before = outline.before(next);
+    if outline.is_on_fold(next) {
+        return None;
+    }
+    let folded = |edge: usize| outline.edges()[edge].allowance.is_some_and(|a| a.kind.is_folded());
+    let side = |first: bool| if first { Side::Before } else { Side::After };
+    match outline.edges()[next].corner {
+        Corner::FoldedBack { first_back } => {
+            let edge = &outline.edges()[if first_back { before } else { next }];
+            (edge.allowance.is_some() && edge.is_straight()).then(|| side(first_back))
+        }
+        Corner::Square | Corner::Butted { .. } => None,
+        _ => (folded(before) != folded(next)).then(|| side(folded(before))),
+    }
 }
 
-/// Two runs that meet in a full corner, cut off along a line square to the halving line of the corner, `outside` from its
-/// point. `None` where the corner does not reach that far, and nothing is to be cut off.
-fn mitred(
+/// The corner butted, whichever edge runs through; `None` where one of them has no allowance.
+fn butted(
     outline: &Outline,
-    point: usize,
-    outside: f64,
+    next: usize,
     [a, b]: [&[PathSeg]; 2],
-) -> Option<(Vec<PathSeg>, Vec<PathSeg>)> {
-    let (arriving, leaving) = (&outline.edges()[outline.before(point)], &outline.edges()[point]);
-    let on = end_direction(arriving.segments.last()?)?;
-    let back = -start_direction(leaving.segments.first()?)?;
-    let (halving, corner) = ((on + back).normalize(), leaving.start());
-    let across = kurbo::Vec2::new(-halving.y, halving.x);
-    let reach = a.last()?.end().distance(corner) * REACH;
-    let middle = corner + halving * outside;
-    let line = [PathSeg::Line(Line::new(middle - across * reach, middle + across * reach))];
-    let (a_place, _, a_end) = meet::crossing(a, &line, middle)?;
-    let (b_place, _, b_start) = meet::crossing(b, &line, middle)?;
-    let mut a = meet::up_to(a, a_place, a_end);
-    a.push(PathSeg::Line(Line::new(a_end, b_start)));
-    Some((a, meet::from(b, b_place, b_start)))
+    first_through: bool,
+) -> Option<ends::Runs> {
+    let before = outline.before(next);
+    let width = |edge: usize| outline.edges()[edge].allowance.map(|a| a.width_mm);
+    let [arriving, leaving] = [before, next].map(|edge| outline.edges()[edge].segments.as_slice());
+    let (a_mm, b_mm) = (width(before)?, width(next)?);
+    if first_through {
+        return ends::butted([arriving, leaving], [a, b], (a_mm, b_mm), 1.0);
+    }
+    let back = [leaving, arriving].map(meet::reversed);
+    let runs = [b, a].map(meet::reversed);
+    let (b, a) = ends::butted([&back[0], &back[1]], [&runs[0], &runs[1]], (b_mm, a_mm), -1.0)?;
+    Some((meet::reversed(&a), meet::reversed(&b)))
 }

@@ -39,4 +39,40 @@ pub enum AllowanceError {
         /// The edge, as a person says it.
         edge: String,
     },
+    /// A line inside a bulge that is tighter than its distance.
+    #[error(
+        "{edge}: nothing is left of a line {distance_mm:.1} mm inside it, its tightest bulge has a radius of {radius_mm:.1} \
+         mm; put the line nearer to the edge"
+    )]
+    TooNarrow {
+        /// The edge, as a person says it.
+        edge: String,
+        /// Distance of the line.
+        distance_mm: f64,
+        /// The tightest bulge's radius.
+        radius_mm: f64,
+    },
+    /// A tab reaches past its edge.
+    #[error("the tab reaches past the end of {edge}; make it narrower or move it along the edge")]
+    TabPastEnd {
+        /// The edge, as a person says it.
+        edge: String,
+    },
+    /// A tab that does not stand out.
+    #[error(
+        "the tab on {edge} does not stand out: make it deeper than the allowance there ({allowance_mm:.1} mm), and wider \
+         than its two tapers"
+    )]
+    TabTooSmall {
+        /// The edge, as a person says it.
+        edge: String,
+        /// The allowance.
+        allowance_mm: f64,
+    },
+    /// A tab on a curve.
+    #[error("{edge} is curved where the tab is to be folded; move the tab to a straight stretch")]
+    TabOnCurve {
+        /// The edge, as a person says it.
+        edge: String,
+    },
 }

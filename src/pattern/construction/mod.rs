@@ -6,13 +6,28 @@
 //! are those of the whole, opened out.
 
 mod ground;
+mod guide;
+mod hole;
 mod line;
 mod mark;
 mod measure;
+mod notch;
+mod place;
+mod plain;
+mod slits;
+mod stitch;
 
+pub(super) use guide::Guide;
+pub(super) use hole::Hole;
 pub use line::{LineKind, WorkHole, WorkLine, WorkWords};
 pub(super) use mark::Mark;
 pub use measure::{EdgeMeasure, Stitching, WidthMeasure};
+pub(super) use notch::{MatchMark, Notch};
+pub(super) use place::{Placement, from_top_middle};
+pub(super) use plain::{Centre, PlainLine, Words};
+pub(super) use slits::Slits;
+pub(super) use stitch::StitchLine;
+pub use stitch::{lockstitch_thread, respaced, saddle_thread};
 
 use super::{CutLine, Piece, StepProblem};
 use ground::Ground;
@@ -43,7 +58,8 @@ impl Piece {
         let mut out = Construction { cut: ground.cut.clone(), ..Construction::default() };
         ground.fold_lines(&mut out);
         for mark in &self.marks {
-            mark.draw(&ground, &mut out)?;
+            mark.draw(&ground, &mut out)
+                .map_err(|problem| StepProblem::Mark { mark: mark.spoken(), problem: Box::new(problem) })?;
         }
         Ok(out)
     }

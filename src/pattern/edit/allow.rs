@@ -31,11 +31,7 @@ impl Allow {
         let words = Kind::ALL.map(Kind::word);
         let known: Vec<&str> = std::iter::once("edges").chain(words).collect();
         text.only(&known)?;
-        let edges =
-            text.list("edges").filter(|edges| !edges.is_empty()).ok_or_else(|| StepProblem::Missing {
-                key: "edges".to_owned(),
-                example: "edges = [\"side\", \"B-C\"]".to_owned(),
-            })?;
+        let edges = text.must_edges()?;
         let mut given = None;
         for kind in Kind::ALL {
             let Some(width) = text.one(kind.word(), EXAMPLE)? else { continue };
@@ -49,7 +45,7 @@ impl Allow {
         }
         let missing = || StepProblem::Missing { key: "seam".to_owned(), example: EXAMPLE.to_owned() };
         let (kind, width) = given.ok_or_else(missing)?;
-        Ok(Self { edges: edges.to_vec(), kind, width })
+        Ok(Self { edges, kind, width })
     }
 }
 

@@ -1,7 +1,7 @@
 //! A corner of the cut line mitred.
 
 use super::Edit;
-use crate::pattern::{Piece, StepProblem, StepText};
+use crate::pattern::{Corner, Piece, StepProblem, StepText};
 use crate::units::{Length, Unit};
 
 /// Thicknesses of the material that a mitre is left outside the corner when nobody says: so that the folded edges close
@@ -26,6 +26,11 @@ pub(super) struct Mitre {
 impl Mitre {
     /// How it is written.
     pub(super) const KIND: &str = "mitre";
+
+    /// At a corner, as far outside it as the material's thickness asks.
+    pub(super) fn at(point: &str) -> Self {
+        Self { point: point.to_owned(), outside: None }
+    }
 
     pub(super) fn read(text: &StepText) -> Result<Self, StepProblem> {
         text.only(&["point", "outside"])?;
@@ -58,7 +63,7 @@ impl Edit for Mitre {
             key: "outside".to_owned(),
             example: "outside = \"2mm\", or the material's thickness to the record".to_owned(),
         };
-        piece.outline.edges_mut()[index].mitre_mm = Some(outside.ok_or_else(missing)?);
+        piece.outline.edges_mut()[index].corner = Corner::Mitred { outside_mm: outside.ok_or_else(missing)? };
         Ok(())
     }
 }

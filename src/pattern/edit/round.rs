@@ -3,7 +3,7 @@
 use super::Edit;
 use crate::geometry::{PathSeg, Point, Vec2};
 use crate::pattern::joint::{SMOOTH_RAD, turn_rad};
-use crate::pattern::{Edge, Outline, Piece, StepProblem, StepText};
+use crate::pattern::{Corner, Edge, Outline, Piece, StepProblem, StepText};
 use crate::units::{Length, Unit};
 use kurbo::{Arc, ParamCurve, ParamCurveArclen, ParamCurveDeriv, Shape};
 
@@ -104,11 +104,11 @@ pub(super) fn replace_corner(
     }
     edges[corner].segments[0] = outgoing;
     edges[corner].from = second;
-    edges[corner].mitre_mm = None;
+    edges[corner].corner = Corner::Full;
     if let Some(segments) = between {
         // The new edge is cut as the one that runs into it.
         let allowance = edges[before].allowance;
-        edges.insert(corner, Edge { from: first, name: None, allowance, mitre_mm: None, segments });
+        edges.insert(corner, Edge { allowance, ..Edge::new(first, segments) });
     }
 }
 
