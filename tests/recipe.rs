@@ -140,29 +140,54 @@ fn every_step_of_the_help_can_be_done() {
     let help = String::from_utf8(help.expect("it runs").stdout).expect("words");
     let lines: Vec<&str> = help
         .lines()
-        .skip_while(|l| !l.starts_with("Steps"))
+        .skip_while(|l| !l.starts_with("Steps that change"))
         .skip(1)
         .take_while(|l| l.starts_with("  "))
         .collect();
-    assert!(lines.len() >= 13, "{help}");
+    assert!(lines.len() >= 36, "{help}");
     let bench = bench();
+    let turned = "\n[[step]]\ndo = \"allowance\"\nedges = [\"side\", \"armhole\"]\nturned = \"12mm\"\n";
     let named = bench
         .recipe()
         .replace("[edges]\n", "[edges]\ntop = \"A-B\"\narmhole = \"B-C\"\nside = \"C-D\"\nhem = \"D-E\"\n");
     let rounded = named.clone() + "\n[[step]]\ndo = \"round\"\npoint = \"D\"\nradius = \"40mm\"\n";
     for line in lines {
-        // The step ends where two blanks begin; quotes are the shell's.
-        let step = line.trim().split("  ").next().expect("a step");
-        let step = step.replace(" below ", "\u{1}below\u{1}").replace('"', "");
-        let words: Vec<String> = step.split(' ').map(|w| w.replace('\u{1}', " ")).collect();
+        let words = words_of(line);
         let words: Vec<&str> = words.iter().map(String::as_str).collect();
-        // The corner that `square` takes away must be there first.
-        let (text, words) =
-            if words[0] == "square" { (&rounded, vec!["square", "edge=F-G"]) } else { (&named, words) };
-        fs::write(bench.dir.join("pattern.toml"), text).expect("the recipe is set");
+        // The corner that `square` takes away and the edge that `name` names must be there first, as must an allowance
+        // that is to be turned.
+        let (text, words) = match words[0] {
+            "square" => (rounded.clone(), vec!["square", "edge=F-G"]),
+            "name" => (rounded.clone(), vec!["name", "edge=F-G", "as=round"]),
+            "match" | "slits" | "skive" | "glue" => (named.clone() + turned, words),
+            _ => (named.clone(), words),
+        };
+        fs::write(bench.dir.join("pattern.toml"), &text).expect("the recipe is set");
         let (status, _, error) = bench.run("edit", &words);
         assert_eq!(status, 0, "{line}: {error}");
+        assert_eq!(bench.run("edit", &["--undo"]).0, 0, "{line}");
+        assert_eq!(bench.recipe(), text, "undone to the byte: {line}");
     }
+}
+
+/// The step of a help line, parted as a shell does; it ends where two blanks begin.
+fn words_of(line: &str) -> Vec<String> {
+    let (mut words, mut word, mut quoted) = (Vec::new(), String::new(), false);
+    let step = line.trim();
+    for (index, c) in step.char_indices() {
+        match c {
+            '"' => quoted = !quoted,
+            ' ' if !quoted => {
+                words.push(std::mem::take(&mut word));
+                if step[index + 1..].starts_with(' ') {
+                    return words;
+                }
+            }
+            c => word.push(c),
+        }
+    }
+    words.push(word);
+    words
 }
 
 #[test]

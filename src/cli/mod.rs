@@ -6,6 +6,7 @@
 #![allow(clippy::print_stdout, clippy::print_stderr, reason = "this room is the program's only printer")]
 
 mod capture;
+mod check;
 mod demo;
 mod draft;
 mod edit;
@@ -41,6 +42,8 @@ enum Command {
     Draft(draft::Draft),
     /// Add a step to the recipe, or take the last one back
     Edit(edit::Edit),
+    /// Check the drafted pattern: seams, notches, corners, holes, turned edges
+    Check(check::Check),
     /// Write the full-scale pattern as a PDF, tiled or for a roll
     Print(print::Print),
     /// Write the traced, folded or drafted outline as JSON, SVG or PNG
@@ -61,6 +64,7 @@ pub fn run() -> ExitCode {
         Command::Capture(c) => c.run(),
         Command::Draft(c) => c.run(),
         Command::Edit(c) => c.run(),
+        Command::Check(c) => c.run(),
         Command::Print(c) => c.run(),
         Command::Export(c) => c.run(),
         Command::Demo(c) => c.run(),

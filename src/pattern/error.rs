@@ -272,6 +272,24 @@ pub enum StepProblem {
         /// The edges that do.
         edges: String,
     },
+    /// A cut that parts nothing.
+    #[error("the cut does not part the piece; name two places on different edges, not both on the fold")]
+    NotParted,
+    /// A cut through a tab.
+    #[error("the cut goes through a tab on {edge}; move the cut, or make the tab after it")]
+    ThroughTab {
+        /// The edge, as a person says it.
+        edge: String,
+    },
+    /// Edges that do not follow each other.
+    #[error("{edges} do not follow each other; name edges that do, in one run")]
+    NotARun {
+        /// The edges.
+        edges: String,
+    },
+    /// A piece without a fold where one is needed.
+    #[error("the piece has no fold to open; it is whole already")]
+    NoFold,
     /// Two tabs in one place.
     #[error("two tabs on {edge} would overlap; move one, or make it narrower")]
     TabsMeet {

@@ -6,6 +6,7 @@
 
 mod allowance;
 mod bundle;
+mod check;
 mod construction;
 mod crossing;
 mod draft;
@@ -20,7 +21,9 @@ mod letter;
 mod level;
 mod mirror;
 mod nearest;
+mod make;
 mod outline;
+mod part;
 mod piece;
 mod quantity;
 mod recipe;
@@ -33,9 +36,10 @@ mod truing;
 
 pub use allowance::{
     Advice, Allowance, AllowanceError, Bend, Corner, CutLine, EdgeTurn, Kind, Tab, Turned, flap_start_mm,
-    full_corner_mm, slit_spacing_mm,
+    full_corner_mm, slit_spacing_mm, turn_of_cloth_mm,
 };
 pub use bundle::{PieceEdge, Sewn};
+pub use check::{Finding, Grade, check};
 pub use construction::{
     Construction, EdgeMeasure, LineKind, Stitching, WidthMeasure, WorkHole, WorkLine, WorkWords,
     lockstitch_thread, respaced, saddle_thread,
@@ -45,6 +49,7 @@ pub use error::{PatternError, StepProblem};
 pub use fold::{Axis, AxisSigma, FoldError, FoldOptions, Folded, Keep, Top, WearReport, WearSample, fold};
 pub use letter::Letter;
 pub use level::Level;
+pub use make::ring_tab_length;
 pub use nearest::nearest;
 pub use outline::{Edge, FOLD, Outline};
 pub use piece::{Measures, Piece};

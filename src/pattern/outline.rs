@@ -102,6 +102,39 @@ impl Outline {
         Self { edges, on_fold: true, unused }
     }
 
+    /// An outline of edges that meet, clockwise; with a fold, that is the last one.
+    pub(super) fn from_edges(edges: Vec<Edge>, on_fold: bool, unused: Letter) -> Self {
+        Self { edges, on_fold, unused }
+    }
+
+    /// An outline drafted from numbers: straight edges through points, clockwise, each edge with its name (empty for none).
+    pub(super) fn drafted(points: &[(f64, f64, &str)]) -> Self {
+        let count = points.len();
+        let mut from = Letter::nth(0);
+        let edges = (0..count).map(|i| {
+            let (a, b) = (points[i], points[(i + 1) % count]);
+            let line = PathSeg::Line(kurbo::Line::new((a.0, a.1), (b.0, b.1)));
+            let mut edge = Edge::new(from, vec![line]);
+            edge.name = (!a.2.is_empty()).then(|| a.2.to_owned());
+            from = from.next();
+            edge
+        });
+        let edges: Vec<Edge> = edges.collect();
+        Self { edges, on_fold: false, unused: from }
+    }
+
+    /// The letter that the next new point gets.
+    pub(super) fn unused(&self) -> Letter {
+        self.unused
+    }
+
+    /// Every line of it carried by a map.
+    pub(super) fn transform(&mut self, map: Affine) {
+        for segment in self.edges.iter_mut().flat_map(|e| &mut e.segments) {
+            *segment = map * *segment;
+        }
+    }
+
     /// The edges in order.
     #[must_use]
     pub fn edges(&self) -> &[Edge] {

@@ -18,6 +18,8 @@ pub struct Piece {
     pub quantity: Quantity,
     /// What is bought for one of it, besides what its holes hold ([`super::Construction::holes`]).
     pub hardware: Vec<Hardware>,
+    /// Inside width of the ring that it holds and its own width, millimetres; `None` for a piece without a ring.
+    pub ring_mm: Option<(f64, f64)>,
     /// What is drawn on it besides its lines, by places on its line ([`Piece::construction`]).
     pub(super) marks: Vec<Mark>,
 }
@@ -32,6 +34,7 @@ impl Piece {
             record,
             quantity: Quantity::default(),
             hardware: Vec::new(),
+            ring_mm: None,
             marks: Vec::new(),
         }
     }

@@ -59,11 +59,7 @@ pub(in crate::pattern) fn inset(
 ///
 /// # Errors
 /// [`AllowanceError::TooNarrow`] where nothing is left of it.
-pub(in crate::pattern) fn inside_run(
-    outline: &Outline,
-    edge: usize,
-    distance_mm: f64,
-) -> Result<Vec<PathSeg>, AllowanceError> {
+fn inside_run(outline: &Outline, edge: usize, distance_mm: f64) -> Result<Vec<PathSeg>, AllowanceError> {
     let segments = &outline.edges()[edge].segments;
     let moved = outward(segments, -distance_mm);
     let tight = tightest(segments);

@@ -19,7 +19,9 @@ pub use corner::Corner;
 pub use cut_line::CutLine;
 pub(super) use cut_line::cut_line;
 pub use error::AllowanceError;
-pub(super) use inset::{inset, inside_run};
+pub(super) use inset::inset;
 pub use kind::{Allowance, Kind};
 pub use tab::Tab;
-pub use turned::{Advice, Bend, EdgeTurn, Turned, flap_start_mm, full_corner_mm, slit_spacing_mm};
+pub use turned::{
+    Advice, Bend, EdgeTurn, Turned, flap_start_mm, full_corner_mm, slit_spacing_mm, turn_of_cloth_mm,
+};

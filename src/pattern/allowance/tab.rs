@@ -5,7 +5,7 @@ use super::meet;
 use crate::geometry::{PathSeg, Point};
 use crate::pattern::Outline;
 use crate::pattern::spot::{self, From};
-use kurbo::{Line, ParamCurve};
+use kurbo::Line;
 
 /// A tab in one piece with the cloth, on part of a straight stretch of an edge: folded in along the finished line, where a
 /// ring will hang or a strap be sewn on.

@@ -138,3 +138,10 @@ pub fn flap_start_mm(allowance_mm: f64, interior_rad: f64) -> f64 {
 pub fn full_corner_mm(allowance_mm: f64, interior_rad: f64) -> f64 {
     allowance_mm / (interior_rad / 2.0).sin()
 }
+
+/// What a fold of 180° takes of material t thick, folded tight: π t / 2, its middle going half round a circle of t across
+/// (geometry, neutral axis in the middle).
+#[must_use]
+pub fn turn_of_cloth_mm(thickness_mm: f64) -> f64 {
+    std::f64::consts::FRAC_PI_2 * thickness_mm
+}

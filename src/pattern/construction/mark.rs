@@ -9,7 +9,10 @@ use super::place::Placement;
 use super::plain::{Centre, PlainLine, Words};
 use super::slits::Slits;
 use super::stitch::StitchLine;
-use crate::pattern::StepProblem;
+use crate::geometry::Vec2;
+use crate::pattern::inside::FixedInside;
+use crate::pattern::spot::Fixed;
+use crate::pattern::{Letter, StepProblem};
 
 /// One mark.
 #[derive(Debug, Clone, PartialEq)]
@@ -56,6 +59,54 @@ impl Mark {
             Self::Line(line) => format!("a {} line", line.kind.word()),
             Self::Centre(_) => "the centre line".to_owned(),
             Self::Words(words) => format!("the words `{}`", words.words),
+        }
+    }
+
+    /// Its mirror image on the left of the fold, by the letters of mirrored edges and points; `None` for a mark that is
+    /// its own mirror image, or that now covers both sides.
+    pub(in crate::pattern) fn mirrored(
+        &mut self,
+        of_edge: &[(Letter, Letter)],
+        of_point: &[(Letter, Letter)],
+        on_fold_mm: f64,
+    ) -> Option<Self> {
+        let edge = |from: Letter| of_edge.iter().find(|(l, _)| *l == from).map(|(_, m)| *m);
+        let spot = |at: Fixed| Some(Fixed { edge: edge(at.edge)?, from: at.from.mirrored() });
+        let inside = |at: FixedInside| match at {
+            FixedInside::From { point, away } => {
+                let on_fold = of_point.iter().any(|(a, b)| a == b && *a == point);
+                let point = of_point.iter().find(|(l, _)| *l == point).map(|(_, m)| *m)?;
+                let own = on_fold && away.x.abs() <= on_fold_mm;
+                (!own).then_some(FixedInside::From { point, away: Vec2::new(-away.x, away.y) })
+            }
+            FixedInside::At { spot: at, inset_mm } => Some(FixedInside::At { spot: spot(at)?, inset_mm }),
+        };
+        match self {
+            Self::Notch(mark) => Some(Self::Notch(Notch { at: spot(mark.at)?, ..*mark })),
+            Self::Match(mark) => Some(Self::Match(MatchMark { at: spot(mark.at)? })),
+            Self::Slits(mark) => Some(Self::Slits(Slits { edge: edge(mark.edge)?, ..*mark })),
+            Self::Stitch(mark) => {
+                let more: Vec<Letter> = mark.edges.iter().filter_map(|e| edge(*e)).collect();
+                mark.edges.extend(more);
+                None
+            }
+            Self::Guide(mark) => {
+                let more: Vec<Letter> = mark.edges.iter().filter_map(|e| edge(*e)).collect();
+                mark.edges.extend(more);
+                None
+            }
+            Self::Hole(mark) => Some(Self::Hole(Hole { at: inside(mark.at)?, ..mark.clone() })),
+            Self::Placement(mark) => {
+                let mut other = mark.clone();
+                other.at = inside(mark.at)?;
+                other.turn_deg = -mark.turn_deg;
+                Some(Self::Placement(other))
+            }
+            Self::Line(mark) => {
+                let (from, to) = (inside(mark.from)?, inside(mark.to)?);
+                Some(Self::Line(PlainLine { from, to, says: String::new(), ..mark.clone() }))
+            }
+            Self::Centre(_) | Self::Words(_) => None,
         }
     }
 }

@@ -20,7 +20,9 @@ mod move_end;
 mod move_point;
 mod name;
 mod notch;
+mod open;
 mod place;
+mod rotate;
 mod round;
 mod slide;
 mod slits;
@@ -35,9 +37,10 @@ mod true_up;
 mod widen;
 
 pub(super) use cut::Way;
+pub(super) use round::Round;
 
 use super::bundle::Bundle;
-use super::{Letter, Outline, Piece, StepProblem, StepText, nearest};
+use super::{Letter, Outline, Piece, StepProblem, StepText, make, nearest};
 use crate::units::Unit;
 
 /// One step, read.
@@ -105,11 +108,13 @@ const KINDS: &[(&str, Read)] = &[
     (move_point::MovePoint::KIND, |t| Ok(Step::Edit(Box::new(move_point::MovePoint::read(t)?)))),
     (deepen::Deepen::KIND, |t| Ok(Step::Edit(Box::new(deepen::Deepen::read(t)?)))),
     (straighten::Straighten::KIND, |t| Ok(Step::Edit(Box::new(straighten::Straighten::read(t)?)))),
-    (round::Round::KIND, |t| Ok(Step::Edit(Box::new(round::Round::read(t)?)))),
+    (Round::KIND, |t| Ok(Step::Edit(Box::new(Round::read(t)?)))),
     (square::Square::KIND, |t| Ok(Step::Edit(Box::new(square::Square::read(t)?)))),
     (smooth::Smooth::KIND, |t| Ok(Step::Edit(Box::new(smooth::Smooth::read(t)?)))),
     (spread::Spread::KIND, |t| Ok(Step::Edit(Box::new(spread::Spread::read(t)?)))),
     (true_up::True::KIND, |t| Ok(Step::Edit(Box::new(true_up::True::read(t)?)))),
+    (rotate::Rotate::KIND, |t| Ok(Step::Edit(Box::new(rotate::Rotate::read(t)?)))),
+    (open::Open::KIND, |t| Ok(Step::Edit(Box::new(open::Open::read(t)?)))),
     (name::Name::KIND, |t| Ok(Step::Edit(Box::new(name::Name::read(t)?)))),
     (allow::Allow::KIND, |t| Ok(Step::Edit(Box::new(allow::Allow::read(t)?)))),
     (tab::Tab::KIND, |t| Ok(Step::Edit(Box::new(tab::Tab::read(t)?)))),
@@ -126,11 +131,20 @@ const KINDS: &[(&str, Read)] = &[
     (text::Text::KIND, |t| Ok(Step::Edit(Box::new(text::Text::read(t)?)))),
     (guide::Guide::KINDS[0], |t| Ok(Step::Edit(Box::new(guide::Guide::read(t)?)))),
     (guide::Guide::KINDS[1], |t| Ok(Step::Edit(Box::new(guide::Guide::read(t)?)))),
+    (make::Pocket::KIND, |t| Ok(Step::Make(Box::new(make::Pocket::read(t)?)))),
+    (make::Strap::KIND, |t| Ok(Step::Make(Box::new(make::Strap::read(t)?)))),
+    (make::RingTab::KIND, |t| Ok(Step::Make(Box::new(make::RingTab::read(t)?)))),
+    (make::Patch::KIND, |t| Ok(Step::Make(Box::new(make::Patch::read(t)?)))),
+    (make::Binding::KIND, |t| Ok(Step::Make(Box::new(make::Binding::read(t)?)))),
+    (make::Facing::KIND, |t| Ok(Step::Make(Box::new(make::Facing::read(t)?)))),
+    (make::Split::KINDS[0], |t| Ok(Step::Make(Box::new(make::Split::read(t)?)))),
+    (make::Split::KINDS[1], |t| Ok(Step::Make(Box::new(make::Split::read(t)?)))),
+    (make::Sew::KIND, |t| Ok(Step::Make(Box::new(make::Sew::read(t)?)))),
     (place::Place::KIND, |t| Ok(Step::Make(Box::new(place::Place::read(t)?)))),
 ];
 
 /// Edges by name as the letters at which they begin, which an edit never changes.
-fn letters(outline: &Outline, edges: &[String]) -> Result<Vec<Letter>, StepProblem> {
+pub(super) fn letters(outline: &Outline, edges: &[String]) -> Result<Vec<Letter>, StepProblem> {
     edges.iter().map(|name| Ok(outline.edges()[outline.find_edge(name)?].from)).collect()
 }
 

@@ -30,7 +30,7 @@ const STEPS: usize = 40;
 /// radius = "40mm"
 /// ```
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Round {
+pub(in crate::pattern) struct Round {
     point: String,
     radius: Length,
 }
@@ -38,6 +38,11 @@ pub(super) struct Round {
 impl Round {
     /// How it is written.
     pub(super) const KIND: &str = "round";
+
+    /// At a point.
+    pub(in crate::pattern) fn of(point: &str, radius: &Length) -> Self {
+        Self { point: point.to_owned(), radius: radius.clone() }
+    }
 
     pub(super) fn read(text: &StepText) -> Result<Self, StepProblem> {
         text.only(&["point", "radius"])?;

@@ -3,12 +3,10 @@
 use super::Edit;
 use crate::geometry::{Affine, BezPath, CubicBez, PathSeg, Point, Vec2};
 use crate::pattern::joint::{end_direction, start_direction};
+use crate::pattern::part::cut_at;
 use crate::pattern::{Outline, Piece, StepProblem, StepText};
 use crate::units::{Length, Unit};
-use kurbo::{ParamCurve, ParamCurveArclen, Shape};
-
-/// Arc lengths are measured to this, millimetres.
-const ARC_MM: f64 = 1e-6;
+use kurbo::{ParamCurve, Shape};
 
 /// The piece is slashed from a place on an edge to a lettered point, and the part that does not hold the fold swings about
 /// that point until the slash opens by an amount. The gap in the edge is bridged by a curve that runs on from both sides;
@@ -126,23 +124,6 @@ fn swung_region(
     let mut path = BezPath::from_path_segments(run.into_iter());
     path.close_path();
     path
-}
-
-/// A run in two, so far along it; both parts have at least one segment.
-fn cut_at(run: &[PathSeg], along_mm: f64) -> [Vec<PathSeg>; 2] {
-    let mut left_mm = along_mm;
-    for (index, segment) in run.iter().enumerate() {
-        let length = segment.arclen(ARC_MM);
-        if left_mm < length || index + 1 == run.len() {
-            let t = segment.inv_arclen(left_mm.min(length), ARC_MM);
-            let first = run[..index].iter().copied().chain([segment.subsegment(0.0..t)]).collect();
-            let second =
-                [segment.subsegment(t..1.0)].into_iter().chain(run[index + 1..].iter().copied()).collect();
-            return [first, second];
-        }
-        left_mm -= length;
-    }
-    [run.to_vec(), Vec::new()]
 }
 
 /// A curve from the end of one segment to the start of another, running on from both.

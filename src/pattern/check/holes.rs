@@ -1,0 +1,53 @@
+//! Holes against the edge; rings against the strap.
+
+use super::{Finding, Grade};
+use crate::pattern::Piece;
+
+/// From the middle of a hole to the cut edge in its diameters, at least [CP].
+const DIAMETERS: f64 = 2.0;
+
+/// A ring is wider than the strap that it takes by 1 to 2 mm [CP]; less binds, much more lets it twist.
+const PLAY_MM: std::ops::RangeInclusive<f64> = 1.0..=2.0;
+
+/// Lengths are compared with this much grace, millimetres: rounding of what was typed.
+const GRACE_MM: f64 = 0.01;
+
+/// Looks at every hole.
+pub(super) fn check(piece: &Piece, out: &mut Vec<Finding>) {
+    let Ok(construction) = piece.construction() else { return };
+    for hole in &construction.holes {
+        let good = hole.to_edge_mm >= DIAMETERS * hole.diameter_mm - GRACE_MM;
+        out.push(Finding {
+            grade: if good { Grade::Good } else { Grade::Fault },
+            place: format!(
+                "{}, hole {:.1} mm across and {:.1} mm down",
+                piece.record.piece, hole.at.x, hole.at.y
+            ),
+            figure: format!("{:.1} mm from the cut edge, {:.1} mm wide", hole.to_edge_mm, hole.diameter_mm),
+            rule: "a hole stands at least twice its diameter from the edge, or it tears out",
+            mark: "CP",
+        });
+    }
+}
+
+/// Looks at rings: each against the strip that holds it. The strip is as wide as the strap that the ring takes.
+pub(super) fn straps(pieces: &[Piece], out: &mut Vec<Finding>) {
+    for piece in pieces {
+        let Some((ring_mm, strap_mm)) = piece.ring_mm else { continue };
+        let play_mm = ring_mm - strap_mm;
+        let grade = if play_mm < PLAY_MM.start() - GRACE_MM {
+            Grade::Fault
+        } else if play_mm > PLAY_MM.end() + GRACE_MM {
+            Grade::Look
+        } else {
+            Grade::Good
+        };
+        out.push(Finding {
+            grade,
+            place: format!("{}, its ring", piece.record.piece),
+            figure: format!("{ring_mm:.1} mm inside for a strap of {strap_mm:.1} mm"),
+            rule: "a ring is 1 to 2 mm wider than the strap it takes",
+            mark: "CP",
+        });
+    }
+}

@@ -1,0 +1,119 @@
+//! What is sewn to what: lengths walked, notches that meet, corners that run on.
+
+use super::{Finding, Grade};
+use crate::pattern::construction::Mark;
+use crate::pattern::part::interior_rad;
+use crate::pattern::{Outline, Piece, PieceEdge, Sewn};
+use std::f64::consts::PI;
+
+/// Edges that are sewn together may differ by this, millimetres: 1/16 in, what a paper pattern is true to [CP].
+const LENGTH_MM: f64 = 1.6;
+
+/// Notches may stand off each other by this, millimetres, for the same reason.
+const NOTCH_MM: f64 = 1.6;
+
+/// Corners that run on into each other sum to 180° within this, radians: 2° (judgement: 1 mm over 30).
+const RUN_ON_RAD: f64 = 2.0 * PI / 180.0;
+
+/// Looks at one seam.
+pub(super) fn check(pieces: &[Piece], sewn: &Sewn, out: &mut Vec<Finding>) {
+    let place = format!("{} to {}", sewn.first, sewn.second);
+    let (Some((a, first)), Some((b, second))) = (find(pieces, &sewn.first), find(pieces, &sewn.second))
+    else {
+        out.push(Finding {
+            grade: Grade::Fault,
+            place,
+            figure: "one of the two edges is gone".to_owned(),
+            rule: "edges that are sewn together are there",
+            mark: "G",
+        });
+        return;
+    };
+    let lengths = [(a, first), (b, second)].map(|(p, e)| p.outline.edges()[e].length_mm());
+    let over_mm = lengths[0] - lengths[1] - sewn.ease_mm;
+    out.push(Finding {
+        grade: if over_mm.abs() <= LENGTH_MM { Grade::Good } else { Grade::Fault },
+        place: place.clone(),
+        figure: format!(
+            "{:.1} mm against {:.1} mm, ease {:.1} mm: {over_mm:+.1} mm",
+            lengths[0], lengths[1], sewn.ease_mm
+        ),
+        rule: "edges walked along each other end together within 1/16 in",
+        mark: "CP",
+    });
+    notches(&place, [(a, first), (b, second)], sewn, out);
+    if sewn.runs_on {
+        corners(&place, [(&a.outline, first), (&b.outline, second)], out);
+    }
+}
+
+fn find<'a>(pieces: &'a [Piece], wanted: &PieceEdge) -> Option<(&'a Piece, usize)> {
+    let piece = pieces.iter().find(|p| p.record.piece.eq_ignore_ascii_case(&wanted.piece))?;
+    Some((piece, piece.outline.find_edge(&wanted.edge).ok()?))
+}
+
+/// Notches of the two edges, walked from the first one's start: the other edge may run the same way (a facing laid on its
+/// body) or the other way (two parts side by side); the better of the two counts.
+fn notches(place: &str, [a, b]: [(&Piece, usize); 2], sewn: &Sewn, out: &mut Vec<Finding>) {
+    let (first, second) = (along(a), along(b));
+    if first.is_empty() && second.is_empty() {
+        return;
+    }
+    let length_mm = b.0.outline.edges()[b.1].length_mm();
+    let mut back: Vec<f64> = second.iter().map(|mm| length_mm - mm).collect();
+    back.sort_by(f64::total_cmp);
+    let apart = |other: &[f64]| first.iter().zip(other).map(|(x, y)| (x - y).abs()).fold(0.0, f64::max);
+    let off_mm = apart(&second).min(apart(&back));
+    let same = first.len() == second.len();
+    out.push(Finding {
+        grade: if same && off_mm <= NOTCH_MM + sewn.ease_mm.abs() { Grade::Good } else { Grade::Fault },
+        place: place.to_owned(),
+        figure: if same {
+            format!("{} notches, at most {off_mm:.1} mm off each other", first.len())
+        } else {
+            format!("{} notches against {}", first.len(), second.len())
+        },
+        rule: "notches of edges that are sewn together meet",
+        mark: "CP",
+    });
+}
+
+/// How far along an edge its notches stand, millimetres, ascending.
+fn along((piece, edge): (&Piece, usize)) -> Vec<f64> {
+    let mut list: Vec<f64> = piece
+        .marks
+        .iter()
+        .filter_map(|mark| match mark {
+            Mark::Notch(notch) => notch.at.find(&piece.outline).ok(),
+            _ => None,
+        })
+        .filter(|found| found.edge == edge)
+        .map(|found| found.along_mm)
+        .collect();
+    list.sort_by(f64::total_cmp);
+    list
+}
+
+/// The corners at both ends of a seam, laid side by side: start of one at the end of the other.
+fn corners(place: &str, [(a, first), (b, second)]: [(&Outline, usize); 2], out: &mut Vec<Finding>) {
+    for (p, q) in [(first, b.after(second)), (a.after(first), second)] {
+        let (Some(x), Some(y)) = (interior_rad(a, p), interior_rad(b, q)) else { continue };
+        // On the fold the corners are square each by itself, which is looked at there.
+        if a.is_on_fold(p) || b.is_on_fold(q) {
+            continue;
+        }
+        let off = x + y - PI;
+        out.push(Finding {
+            grade: if off.abs() <= RUN_ON_RAD { Grade::Good } else { Grade::Look },
+            place: format!("{place}, points {} and {}", a.edges()[p].from, b.edges()[q].from),
+            figure: format!(
+                "{:.1}° and {:.1}° sum to {:.1}°",
+                x.to_degrees(),
+                y.to_degrees(),
+                (x + y).to_degrees()
+            ),
+            rule: "corners that run on into each other sum to 180°",
+            mark: "G",
+        });
+    }
+}
