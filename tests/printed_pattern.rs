@@ -345,7 +345,8 @@ fn the_picture_is_what_poppler_draws_of_the_pdf() {
 
 #[test]
 fn svg_is_in_millimetres_and_parses() {
-    let drawing = picture::of_rings("body", &export::open_out(&half(), &[]).unwrap()).unwrap();
+    let shape = export::Shape::of_rings("body", &export::open_out(&half(), &[]).unwrap()).unwrap();
+    let drawing = picture::of_shape(&shape);
     let text = svg::write("body", &drawing);
     // Python's own XML parser: a second opinion on well-formedness, sizes and the path's numbers.
     let script = "import sys, re, json, xml.etree.ElementTree as E\n\
@@ -407,7 +408,7 @@ fn wrong_arguments_are_told_what_is_right() {
         (vec!["print", "x", "--paper", "a4", "--roll-width", "914mm", "--out", "-"], "--paper roll"),
         (vec!["print", "x", "--paper", "roll", "--roll-width", "-3", "--out", "-"], "above zero"),
         (vec!["print", "x", "--paper", "roll", "--roll-width", "36", "--out", "-"], "36in"),
-        (vec!["export", "x", "--stage", "drafted", "--format", "dxf", "--out", "-"], "export svg"),
+        (vec!["export", "x", "--stage", "drafted", "--format", "dwg", "--out", "-"], "json, svg, dxf, hpgl"),
         (vec!["export", "x", "--stage", "cut", "--format", "svg", "--out", "-"], "traced, folded, drafted"),
     ] {
         let output = assert_cmd::Command::cargo_bin("onfold").unwrap().args(&arguments).output().unwrap();

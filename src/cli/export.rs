@@ -3,8 +3,8 @@
 use super::output::Output;
 use super::replay;
 use crate::export::json::{self, Outline};
-use crate::export::{ExportError, open_out, picture, png, svg};
-use crate::geometry::{Drawing, Ring};
+use crate::export::{ExportError, Shape, dxf, hpgl, pdf, picture, png, svg};
+use crate::geometry::Drawing;
 use crate::pattern::Piece;
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
@@ -25,10 +25,14 @@ enum Stage {
 enum Format {
     /// Points in millimetres, for scripts
     Json,
-    /// Lines and curves in millimetres
+    /// Lines and curves in millimetres, a group a layer
     Svg,
-    /// For plotters and cutters (comes later)
+    /// Release 12 after ASTM D6673, a block a piece: for cutters and drawing programs
     Dxf,
+    /// HP-GL/2, for pen plotters
+    Hpgl,
+    /// A page a piece at full scale, with layers
+    Pdf,
     /// A picture
     Png,
 }
@@ -40,7 +44,7 @@ pub(super) struct Export {
     #[arg(value_name = "DIR")]
     dir: PathBuf,
     /// Which outline
-    #[arg(long, value_enum)]
+    #[arg(long, value_enum, default_value = "drafted")]
     stage: Stage,
     /// Open the half out to the whole
     #[arg(long)]
@@ -56,22 +60,33 @@ pub(super) struct Export {
 /// Pixels to a millimetre of a picture: a garment of a metre is 3000 pixels high, enough for any screen.
 const DOTS_PER_MM: f64 = 3.0;
 
-/// What is at a stage: plain rings with a name, or pieces that carry letters and dimensions.
+/// What is at a stage: pieces that carry letters and dimensions, or shapes without them.
 enum Found {
-    Rings(Vec<(String, Vec<Ring>)>),
+    Shapes(Vec<Shape>),
     Pieces(Vec<Piece>),
 }
 
 impl Export {
     pub(super) fn run(self) -> anyhow::Result<()> {
-        if self.format == Format::Dxf {
-            anyhow::bail!("DXF comes with a later version; export svg, or json for scripts");
-        }
         let found = self.found()?;
         let bytes = match self.format {
-            Format::Json | Format::Dxf => json::write(self.stage.word(), &outlines(&found)?).into_bytes(),
-            Format::Svg => svg::write(self.stage.word(), &drawing(&found)?).into_bytes(),
-            Format::Png => png::write(&drawing(&found)?, DOTS_PER_MM)?,
+            Format::Json => json::write(self.stage.word(), &found.outlines()?).into_bytes(),
+            Format::Svg => svg::write(self.stage.word(), &found.drawing()?).into_bytes(),
+            Format::Dxf => {
+                let shapes = found.shapes()?;
+                let record = shapes.iter().find_map(|shape| shape.record.as_ref());
+                let about = record.map_or_else(dxf::About::default, |record| dxf::About {
+                    style: &record.style,
+                    date: &record.date,
+                });
+                dxf::write(&about, &shapes)?.into_bytes()
+            }
+            Format::Hpgl => hpgl::write(&found.drawing()?).into_bytes(),
+            Format::Pdf => {
+                let about = pdf::About { title: "pattern", subject: self.stage.word() };
+                pdf::write(&about, &found.drawings()?)?
+            }
+            Format::Png => png::write(&found.drawing()?, DOTS_PER_MM)?,
         };
         self.out.write(&bytes)
     }
@@ -80,7 +95,7 @@ impl Export {
         let pieces = match self.stage {
             Stage::Traced => {
                 let (name, rings) = replay::traced(&self.dir)?;
-                return Ok(Found::Rings(vec![(name, rings)]));
+                return Ok(Found::Shapes(vec![Shape::of_rings(&name, &rings)?]));
             }
             Stage::Folded => vec![replay::folded(&self.dir)?],
             Stage::Drafted => replay::drafted(&self.dir)?.pieces,
@@ -88,16 +103,38 @@ impl Export {
         if !self.whole {
             return Ok(Found::Pieces(pieces));
         }
-        let opened = pieces.iter().map(|piece| {
-            let ring = piece.outline.ring();
-            let rings = if piece.outline.on_fold() {
-                open_out(&ring, &piece.holes)?
-            } else {
-                with_holes(ring, piece)
-            };
-            Ok((piece.record.piece.clone(), rings))
-        });
-        Ok(Found::Rings(opened.collect::<Result<_, ExportError>>()?))
+        let opened = pieces.iter().map(|piece| Shape::of_piece(piece)?.opened());
+        Ok(Found::Shapes(opened.collect::<Result<_, ExportError>>()?))
+    }
+}
+
+impl Found {
+    fn shapes(&self) -> Result<Vec<Shape>, ExportError> {
+        match self {
+            Self::Shapes(list) => Ok(list.clone()),
+            Self::Pieces(list) => list.iter().map(Shape::of_piece).collect(),
+        }
+    }
+
+    fn outlines(&self) -> Result<Vec<Outline<'_>>, ExportError> {
+        match self {
+            Self::Shapes(list) => Ok(list.iter().map(Outline::of_shape).collect()),
+            Self::Pieces(list) => list.iter().map(Outline::of_piece).collect(),
+        }
+    }
+
+    fn drawings(&self) -> Result<Vec<Drawing>, ExportError> {
+        match self {
+            Self::Shapes(list) => Ok(list.iter().map(picture::of_shape).collect()),
+            Self::Pieces(list) => list.iter().map(picture::at_full_scale).collect(),
+        }
+    }
+
+    fn drawing(&self) -> Result<Drawing, ExportError> {
+        Ok(picture::row(match self {
+            Self::Shapes(list) => list.iter().map(picture::of_shape).collect(),
+            Self::Pieces(list) => list.iter().map(picture::of_piece).collect::<Result<_, _>>()?,
+        }))
     }
 }
 
@@ -109,25 +146,4 @@ impl Stage {
             Self::Drafted => "drafted",
         }
     }
-}
-
-fn with_holes(ring: Ring, piece: &Piece) -> Vec<Ring> {
-    std::iter::once(ring).chain(piece.holes.iter().cloned()).collect()
-}
-
-fn outlines(found: &Found) -> Result<Vec<Outline<'_>>, ExportError> {
-    match found {
-        Found::Rings(list) => {
-            Ok(list.iter().map(|(name, rings)| Outline { name, rings: rings.clone(), cut: None }).collect())
-        }
-        Found::Pieces(list) => list.iter().map(Outline::of_piece).collect(),
-    }
-}
-
-fn drawing(found: &Found) -> Result<Drawing, ExportError> {
-    let drawings: Result<Vec<_>, _> = match found {
-        Found::Rings(list) => list.iter().map(|(name, rings)| picture::of_rings(name, rings)).collect(),
-        Found::Pieces(list) => list.iter().map(picture::of_piece).collect(),
-    };
-    Ok(picture::row(drawings?))
 }

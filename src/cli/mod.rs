@@ -46,7 +46,7 @@ enum Command {
     Check(check::Check),
     /// Write the full-scale pattern as a PDF, tiled or for a roll
     Print(print::Print),
-    /// Write the traced, folded or drafted outline as JSON, SVG or PNG
+    /// Write the traced, folded or drafted pieces as JSON, SVG, DXF, HP-GL, PDF or PNG
     Export(export::Export),
     /// Go the whole way on a photograph that ships with the program
     Demo(demo::Demo),

@@ -1,6 +1,6 @@
 //! Why something could not be written.
 
-use crate::pattern::AllowanceError;
+use crate::pattern::{AllowanceError, StepProblem};
 
 /// Why something could not be written, and what to do.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -56,6 +56,9 @@ pub enum ExportError {
     /// The cut line cannot be made.
     #[error("{0}")]
     Allowance(#[from] AllowanceError),
+    /// A construction line cannot be made.
+    #[error("{0}")]
+    Construction(Box<StepProblem>),
     /// A piece that is to be opened out has no fold.
     #[error("this outline has no fold on x = 0 to open it out at; export it without --whole")]
     NotHalf,

@@ -8,7 +8,7 @@
 //! tools that read a single outline. Chords depart from the exact curve by at most 0.01 mm; numbers have four
 //! decimals, so the same outline gives the same bytes.
 
-use super::ExportError;
+use super::{ExportError, Shape};
 use crate::geometry::Ring;
 use crate::pattern::Piece;
 use std::fmt::Write as _;
@@ -28,6 +28,14 @@ pub struct Outline<'a> {
 }
 
 impl<'a> Outline<'a> {
+    /// A shape with its cut line.
+    #[must_use]
+    pub fn of_shape(shape: &'a Shape) -> Self {
+        let rings = std::iter::once(&shape.closed).chain(&shape.holes).cloned().collect();
+        let cut = (shape.outer != shape.closed).then(|| shape.outer.clone());
+        Self { name: &shape.name, rings, cut }
+    }
+
     /// A piece with its cut line.
     ///
     /// # Errors

@@ -13,17 +13,22 @@ mod plan;
 mod space;
 mod strokes;
 
+pub mod dxf;
 pub mod guide;
+pub mod hpgl;
 pub mod json;
 pub mod pdf;
 pub mod picture;
 pub mod png;
 pub mod roll;
+mod shape;
 pub mod svg;
 pub mod tiles;
 mod tiling;
 mod whole;
 
 pub use error::ExportError;
+use plan::grain_line;
+pub use shape::Shape;
 pub use tiling::count as tile_count;
 pub use whole::open_out;

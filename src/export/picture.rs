@@ -1,8 +1,10 @@
 //! A piece as a picture: looked at whole, with letters, edges and dimensions.
 
+use super::ExportError;
+use super::canvas::{Canvas, Style};
 use super::plan::{self, Manner, Pages};
-use super::{ExportError, canvas::Canvas};
-use crate::geometry::{Drawing, Item, Layer, Ring, Vec2};
+use super::shape::Shape;
+use crate::geometry::{Drawing, Layer, Vec2};
 use crate::pattern::Piece;
 
 /// White round the piece, millimetres.
@@ -19,21 +21,24 @@ pub fn of_piece(piece: &Piece) -> Result<Drawing, ExportError> {
     Ok(framed(canvas, plan.bounds))
 }
 
-/// A plain outline with its holes: the outer line's id is the piece's name.
+/// A drafted piece at its true size in millimetres, words and label as on paper.
 ///
 /// # Errors
-/// [`ExportError::Nothing`] without a ring.
-pub fn of_rings(name: &str, rings: &[Ring]) -> Result<Drawing, ExportError> {
-    let outer = rings.first().ok_or(ExportError::Nothing)?;
-    let id = plan::id_of(name);
-    let items = rings.iter().enumerate().map(|(number, ring)| Item::Path {
-        layer: Layer::Finished,
-        name: if number == 0 { id.clone() } else { format!("{id}-hole-{number}") },
-        path: ring.path(),
-        line: Some(super::strokes::full(super::strokes::THICK_MM)),
-        fill: None,
-    });
-    Ok(framed(Canvas { items: items.collect() }, outer.bounds()))
+/// As [`of_piece`].
+pub fn at_full_scale(piece: &Piece) -> Result<Drawing, ExportError> {
+    let plan = plan::draw(piece, Manner::PAPER, &Pages::default())?;
+    Ok(framed(Canvas { items: plan.items }, plan.bounds))
+}
+
+/// A shape's lines without a piece's letters and dimensions, at true size in millimetres.
+#[must_use]
+pub fn of_shape(shape: &Shape) -> Drawing {
+    let mut canvas = Canvas { items: plan::items(shape, Manner::PAPER) };
+    for words in &shape.words {
+        let style = Style::plain(words.size_mm).turned(words.turn_deg);
+        canvas.words(Layer::Text, words.at, words.words.clone(), style);
+    }
+    framed(canvas, shape.outer.bounds())
 }
 
 /// Several drawings side by side, tops level.

@@ -166,15 +166,20 @@ fn closed(polygon: &[Point]) -> Vec<(Point, Point)> {
     (0..polygon.len()).map(|i| (polygon[i], polygon[(i + 1) % polygon.len()])).collect()
 }
 
-/// Which part of the line from `a` to `b` lies in the box, 0 to 1 (clipping after Liang and Barsky,
-/// doi:10.1145/357332.357333). A line along the border lies in the box.
-fn within(r: Rect, (a, b): (Point, Point)) -> f64 {
+/// How much of the line from `a` to `b` lies in the box, 0 to 1. A line along the border lies in the box.
+fn within(r: Rect, ends: (Point, Point)) -> f64 {
+    part_within(r, ends).map_or(0.0, |(from, to)| to - from)
+}
+
+/// Where the line from `a` to `b` enters the box and where it leaves it, each 0 to 1 of its length (clipping after Liang
+/// and Barsky, doi:10.1145/357332.357333).
+pub(super) fn part_within(r: Rect, (a, b): (Point, Point)) -> Option<(f64, f64)> {
     let d = b - a;
     let (mut from, mut to) = (0.0_f64, 1.0_f64);
     for (p, q) in [(-d.x, a.x - r.x0), (d.x, r.x1 - a.x), (-d.y, a.y - r.y0), (d.y, r.y1 - a.y)] {
         if p.abs() < f64::EPSILON {
             if q < 0.0 {
-                return 0.0;
+                return None;
             }
         } else if p < 0.0 {
             from = from.max(q / p);
@@ -182,7 +187,7 @@ fn within(r: Rect, (a, b): (Point, Point)) -> f64 {
             to = to.min(q / p);
         }
     }
-    (to - from).max(0.0)
+    (from < to).then_some((from, to))
 }
 
 #[cfg(test)]

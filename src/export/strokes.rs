@@ -27,6 +27,21 @@ pub(super) fn dash_dot(width_mm: f64) -> Line {
     Line { dashes_mm: [24.0, 3.0, 0.5, 3.0].map(|n| n * width_mm).to_vec(), ..full(width_mm) }
 }
 
+/// A long-dash-double-dot line.
+pub(super) fn dash_two_dots(width_mm: f64) -> Line {
+    Line { dashes_mm: [24.0, 3.0, 0.5, 3.0, 0.5, 3.0].map(|n| n * width_mm).to_vec(), ..full(width_mm) }
+}
+
+/// A dotted line.
+pub(super) fn dotted(width_mm: f64) -> Line {
+    Line { dashes_mm: vec![width_mm, 3.0 * width_mm], ..full(width_mm) }
+}
+
+/// A line of short dashes, as stitches look.
+pub(super) fn short_dashed(width_mm: f64) -> Line {
+    Line { dashes_mm: vec![6.0 * width_mm, 3.0 * width_mm], ..full(width_mm) }
+}
+
 /// The same in another colour.
 pub(super) fn painted(line: Line, paint: Paint) -> Line {
     Line { paint, ..line }

@@ -12,12 +12,17 @@ const UPRIGHT_DEG: f64 = 75.0;
 /// Edges shorter than this carry no words of their own, millimetres.
 const SHORT_EDGE_MM: f64 = 25.0;
 
-/// A place for words beside an edge.
-struct EdgePlace {
+/// Where along a line words are tried, as parts of its length.
+pub(super) const PARTS: [f64; 7] = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8];
+
+/// A place for words beside a line.
+pub(super) struct EdgePlace {
     /// Middle of the baseline.
-    base: Point,
-    turn_deg: f64,
-    covered: Rect,
+    pub(super) base: Point,
+    /// Turn of the baseline, degrees clockwise.
+    pub(super) turn_deg: f64,
+    /// What the words cover.
+    pub(super) covered: Rect,
 }
 
 impl Drafting {
@@ -56,24 +61,21 @@ impl Drafting {
             let length = edge.length_mm();
             let words = format!("{}  {length:.1} mm", piece.outline.spoken(index));
             let width = font::width_mm(&words, size, Face::Regular);
-            if length < SHORT_EDGE_MM.max(width + 3.0 * size) {
-                continue;
-            }
-            // The first place along the edge whose words meet nothing and lie on one page; the middle first.
-            let parts = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8];
-            let places = || parts.iter().filter_map(|part| self.edge_place(edge, length * part, width, size));
-            let place = places().find(|p| pages.seams.crossed(p.covered) == 0).or_else(|| places().next());
-            if let Some(EdgePlace { base, turn_deg, covered }) = place {
-                let style = Style::plain(size).middle().turned(turn_deg);
-                self.canvas.words(Layer::Text, base, words, style);
-                self.space.take(covered);
+            if length >= SHORT_EDGE_MM.max(width + 3.0 * size) {
+                self.words_along(&edge.segments, length, &words, size, pages);
             }
         }
     }
 
     /// Where words of this width stand along an edge, if they meet nothing there.
-    fn edge_place(&self, edge: &Edge, along_mm: f64, width: f64, size: f64) -> Option<EdgePlace> {
-        let (at, way) = place_on(edge, along_mm)?;
+    pub(super) fn edge_place(
+        &self,
+        run: &[PathSeg],
+        along_mm: f64,
+        width: f64,
+        size: f64,
+    ) -> Option<EdgePlace> {
+        let (at, way) = place_on(run, along_mm)?;
         let inward = Vec2::new(-way.y, way.x);
         // Words are read from below or from the right, also where an upright edge leans a little.
         let turn = way.atan2().to_degrees();
@@ -86,7 +88,7 @@ impl Drafting {
         };
         let unit = Vec2::from_angle(turn_deg.to_radians());
         // A curve bends into the words: stand off by its sagitta as well.
-        let [start, end] = [-0.5, 0.5].map(|s| place_on(edge, along_mm + s * width).map_or(at, |(p, _)| p));
+        let [start, end] = [-0.5, 0.5].map(|s| place_on(run, along_mm + s * width).map_or(at, |(p, _)| p));
         let bend = [start, end].map(|p| (p - at).dot(inward)).into_iter().fold(0.0, f64::max);
         let off = bend + 1.2 * size;
         let centre = at + inward * (off + size * font::CAPITAL / 2.0);
@@ -125,12 +127,12 @@ fn tangent(segment: &PathSeg, t: f64) -> Vec2 {
     }
 }
 
-/// The point so far along an edge, and the way there.
-fn place_on(edge: &Edge, along_mm: f64) -> Option<(Point, Vec2)> {
+/// The point so far along a run, and the way there.
+fn place_on(run: &[PathSeg], along_mm: f64) -> Option<(Point, Vec2)> {
     /// Good enough for words, millimetres.
     const ACCURACY_MM: f64 = 0.05;
     let mut left = along_mm.max(0.0);
-    for segment in &edge.segments {
+    for segment in run {
         let length = segment.arclen(ACCURACY_MM);
         if left <= length {
             let t = segment.inv_arclen(left, ACCURACY_MM);

@@ -7,16 +7,17 @@ mod dimension;
 mod edge_words;
 mod fold_mark;
 mod grain;
+mod lines;
 mod square;
 
 use super::ExportError;
 use super::canvas::Canvas;
 use super::label;
+use super::shape::Shape;
 use super::space::{Seams, Space};
-use super::strokes::{self, THICK_MM, THIN_MM};
-use crate::geometry::{BezPath, Item, Layer, Line, Paint, PathSeg, Point, Rect};
-use crate::pattern::{CutLine, Piece};
-use kurbo::ParamCurve;
+use super::strokes::{self, THIN_MM};
+use crate::geometry::{Item, Line, Paint, Point, Rect};
+use crate::pattern::Piece;
 
 /// Words keep this distance from lines, millimetres.
 const CLEAR_MM: f64 = 5.0;
@@ -26,6 +27,9 @@ const LABEL_WIDTH_MM: f64 = 150.0;
 const LABEL_SCALES: [f64; 5] = [1.0, 0.85, 0.7, 0.6, 0.5];
 /// Cloth in a picture: light, so that thin black lines stand out.
 const CLOTH: Paint = Paint { r: 0.96, g: 0.93, b: 0.87 };
+
+pub(super) use grain::line as grain_line;
+pub(super) use lines::items;
 
 /// How large words and lines are drawn.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -77,21 +81,18 @@ pub(super) struct Plan {
 /// Draws a piece: what belongs to its lines first, then the label, a test square a page, and the grain arrow where
 /// there is still room.
 pub(super) fn draw(piece: &Piece, manner: Manner, pages: &Pages) -> Result<Plan, ExportError> {
-    let ring = piece.outline.ring();
-    if !ring.bounds().is_finite() {
-        return Err(ExportError::NotFinite { piece: piece.record.piece.clone() });
-    }
-    let space = Space::new(&ring, &piece.holes);
+    let shape = Shape::of_piece(piece)?;
+    let space = Space::new(&piece.outline.ring(), &piece.holes);
     let bounds = space.bounds();
     let mut drawing = Drafting { canvas: Canvas::default(), space, manner, bounds };
-    let cut = piece.cut_line()?;
-    drawing.lines(piece, cut.as_ref());
+    drawing.lines(&shape);
     if piece.outline.on_fold() {
         drawing.fold(bounds, pages);
     }
     drawing.dimensions(piece, pages);
     drawing.letters(piece);
     drawing.edge_words(piece, pages);
+    drawing.line_words(&shape, pages);
     let squares = drawing.label_and_squares(piece, pages);
     drawing.grain(piece, pages);
     Ok(Plan { items: drawing.canvas.items, squares, bounds: drawing.bounds, space: drawing.space })
@@ -121,44 +122,6 @@ impl Drafting {
         strokes::full(THIN_MM * self.manner.lines)
     }
 
-    /// The cut line and the finished line (one and the same without allowances), the fold and the holes.
-    fn lines(&mut self, piece: &Piece, cut: Option<&CutLine>) {
-        let edges: Vec<&[PathSeg]> = piece.outline.edges().iter().map(|e| e.segments.as_slice()).collect();
-        let on_fold = piece.outline.on_fold();
-        let (thick, id) = (strokes::full(THICK_MM * self.manner.lines), id_of(&piece.record.piece));
-        let cloth = self.manner.cloth;
-        let path = |layer, name, path, line: &Line, fill| Item::Path {
-            layer,
-            name,
-            path,
-            line: Some(line.clone()),
-            fill,
-        };
-        let mut fold = edges.last().map(|fold| (fold[0].start(), fold[fold.len() - 1].end()));
-        if let Some(cut) = cut {
-            let outer = joined(&cut.edges, on_fold);
-            self.bounds = self.bounds.union(cut.ring.bounds());
-            // Pages that carry nothing but a bit of cut line are printed too.
-            self.space.edge(&cut.ring);
-            self.canvas.items.push(path(Layer::Cut, format!("{id}-cut"), outer, &thick, cloth));
-            let inner = strokes::dashed(THIN_MM * self.manner.lines);
-            self.canvas.items.push(path(Layer::Finished, id.clone(), joined(&edges, on_fold), &inner, None));
-            let last = cut.edges.last().filter(|run| !run.is_empty());
-            fold = last.map(|run| (run[0].start(), run[run.len() - 1].end()));
-        } else {
-            self.canvas.items.push(path(Layer::Finished, id.clone(), joined(&edges, on_fold), &thick, cloth));
-        }
-        for (number, hole) in piece.holes.iter().enumerate() {
-            let name = format!("{id}-hole-{}", number + 1);
-            let fill = cloth.map(|_| Paint::WHITE);
-            self.canvas.items.push(path(Layer::Finished, name, hole.path(), &thick, fill));
-        }
-        if let (true, Some((start, end))) = (on_fold, fold) {
-            let line = strokes::dash_dot(0.7 * THICK_MM * self.manner.lines);
-            self.canvas.line(Layer::Fold, &[start, end], line);
-        }
-    }
-
     /// The label, as large as fits inside; beside the piece where none fits.
     fn label(&mut self, piece: &Piece, pages: &Pages) {
         let bounds = self.space.bounds();
@@ -183,21 +146,4 @@ impl Drafting {
         self.space.take(r);
         self.bounds = self.bounds.union(r);
     }
-}
-
-/// Edges as one path: closed, or open along the fold, which is drawn by itself.
-fn joined<R: AsRef<[PathSeg]>>(edges: &[R], on_fold: bool) -> BezPath {
-    let drawn = &edges[..edges.len() - usize::from(on_fold)];
-    let mut segments = drawn.iter().flat_map(AsRef::as_ref).peekable();
-    let mut path = BezPath::new();
-    if let Some(first) = segments.peek() {
-        path.move_to(first.start());
-    }
-    for segment in segments {
-        path.push(segment.as_path_el());
-    }
-    if !on_fold {
-        path.close_path();
-    }
-    path
 }
