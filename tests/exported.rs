@@ -1,11 +1,15 @@
 //! `onfold export` as a person types it, on a pattern folder made for the purpose.
 #![allow(clippy::unwrap_used, reason = "a test stops where something is not as it should be")]
 
+#[path = "support/pdf.rs"]
+mod pdf_reader;
+
 use assert_cmd::Command;
-use kurbo::{Circle, Line, Shape};
+use kurbo::{Circle, Line, Shape as _};
 use onfold::curve::Fitted;
+use onfold::export::{Shape, dxf, hpgl, pdf, picture, svg};
 use onfold::geometry::{CubicBez, PathSeg, Ring, Trace};
-use onfold::pattern::{Traced, TracedRing};
+use onfold::pattern::{Outline, Piece, Recipe, Record, StepText, Traced, TracedRing, draft};
 use onfold::shelf::{self, NewPattern, PatternFile};
 use std::path::Path;
 
@@ -90,4 +94,202 @@ fn a_failed_export_leaves_no_file() {
     assert_eq!(output.status.code(), Some(1));
     assert!(String::from_utf8(output.stderr).unwrap().contains("holds no pattern"));
     assert!(!out.exists());
+}
+
+/// A drafted half with an allowance of every kind, marks and holes, and what its lines measure by kurbo.
+fn apron() -> Piece {
+    let line = |a: (f64, f64), b: (f64, f64)| PathSeg::Line(Line::new(a, b));
+    let (top, arm, hem) = ((128.3, 0.0), (318.2, 232.6), (341.7, 873.4));
+    let half = Ring::new(vec![
+        line((0.0, 0.0), top),
+        PathSeg::Cubic(CubicBez::new(top, (140.0, 130.0), (210.0, 215.0), arm)),
+        line(arm, hem),
+        line(hem, (0.0, 873.4)),
+        line((0.0, 873.4), (0.0, 0.0)),
+    ]);
+    let outline = Outline::from_half(&half.unwrap(), &[0, 1, 2, 3, 4]);
+    let record =
+        Record { style: "Töpferschürze".to_owned(), date: "2026-11-25".to_owned(), ..Record::default() };
+    let list = |edges: &[&str]| edges.iter().map(|e| (*e).to_owned()).collect::<Vec<_>>();
+    let steps = vec![
+        StepText::new("allowance").with_list("edges", &list(&["B-C"])).with("turned", "12mm"),
+        StepText::new("allowance").with_list("edges", &list(&["C-D"])).with("seam", "15mm"),
+        StepText::new("allowance").with_list("edges", &list(&["D-E"])).with("hem", "30mm"),
+        StepText::new("allowance").with_list("edges", &list(&["A-B"])).with("turn-down", "40mm"),
+        StepText::new("notch").with("at", "120mm along C-D"),
+        StepText::new("stitch")
+            .with_list("edges", &list(&["B-C"]))
+            .with("pitch", "4mm")
+            .with("inset", "8mm")
+            .with("through", "3mm"),
+        StepText::new("skive").with_list("edges", &list(&["B-C"])).with("width", "24mm"),
+        StepText::new("centre").with("way", "across"),
+    ];
+    let recipe = Recipe { steps, ..Recipe::default() };
+    draft(&Piece::new(outline, record), &recipe).unwrap().pieces.remove(0)
+}
+
+/// What another library finds in the bytes: see `read_lines.py`.
+fn read_lines(format: &str, bytes: &[u8]) -> serde_json::Value {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join(format!("piece.{format}"));
+    std::fs::write(&file, bytes).unwrap();
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/support/read_lines.py");
+    let output = std::process::Command::new("python3").arg(script).arg(format).arg(&file).output().unwrap();
+    assert!(
+        output.status.success(),
+        "this test needs Python's ezdxf and svgelements, and hp2xx: {}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    serde_json::from_slice(&output.stdout).unwrap()
+}
+
+/// Length within 0.01 mm, and area within 0.01 %.
+fn assert_same(found: (f64, f64), truth: (f64, f64), what: &str) {
+    assert!((found.0 - truth.0).abs() <= 0.01, "{what}: {} mm long, not {}", found.0, truth.0);
+    assert!((found.1 - truth.1).abs() <= 1e-4 * truth.1.abs(), "{what}: {} mm2, not {}", found.1, truth.1);
+}
+
+/// Lengths of the finished edges that have an allowance, sorted.
+fn edge_lengths(piece: &Piece) -> Vec<f64> {
+    let edges = piece.outline.edges();
+    let mut out: Vec<f64> = edges.iter().filter(|e| e.allowance.is_some()).map(|e| e.length_mm()).collect();
+    out.sort_by(f64::total_cmp);
+    out
+}
+
+fn number(value: &serde_json::Value) -> f64 {
+    value.as_f64().unwrap()
+}
+
+#[test]
+fn dxf_reads_back_at_its_size() {
+    let piece = apron();
+    let shape = Shape::of_piece(&piece).unwrap();
+    for shape in [shape.clone(), shape.opened().unwrap()] {
+        let about = dxf::About { style: &piece.record.style, date: &piece.record.date };
+        let text = dxf::write(&about, std::slice::from_ref(&shape)).unwrap();
+        assert!(text.is_ascii());
+        let found = read_lines("dxf", text.as_bytes());
+        assert_eq!(found["version"], "AC1009");
+        assert_eq!(found["errors"], 0);
+        assert_eq!(found["inserts"], serde_json::json!([["BODY", 1, 1]]), "each block once, at scale 1");
+        for words in ["Units: METRIC", "Piece Name: body", "Style Name: Toepferschuerze"] {
+            assert!(found["texts"].as_array().unwrap().iter().any(|t| t == words), "{words}");
+        }
+        let block = &found["blocks"][0];
+        let on = |layer: &str| -> Vec<serde_json::Value> {
+            block["lines"].as_array().unwrap().iter().filter(|l| l["layer"] == layer).cloned().collect()
+        };
+        let outer = on("1");
+        assert_eq!(outer.len(), 1);
+        let truth = (shape.outer.length_mm(), shape.outer.area_mm2());
+        assert_same((number(&outer[0]["length"]), number(&outer[0]["area"])), truth, "boundary");
+        // Every vertex has one point, on layer 2 or 3.
+        let points = |layer: &str| block["points"][layer].as_array().map_or(&[][..], Vec::as_slice).to_vec();
+        let mut marked = [points("2"), points("3")].concat();
+        let mut vertices = outer[0]["at"].as_array().unwrap().clone();
+        for list in [&mut marked, &mut vertices] {
+            list.sort_by_key(ToString::to_string);
+        }
+        assert_eq!(marked, vertices);
+        // A half's mirror line lies on the boundary: both its ends are vertices.
+        assert_eq!(on("6").len(), usize::from(shape.fold.is_some()));
+        for end in on("6").iter().flat_map(|line| line["at"].as_array().unwrap().clone()) {
+            assert!(vertices.contains(&end), "{end}");
+        }
+        assert_eq!(on("7").len(), 1, "the grain line");
+        assert!(points("4").len() == if shape.fold.is_some() { 1 } else { 2 }, "the notch");
+        assert!(points("13").len() > 50, "the needle's holes");
+        assert!(on("14").len() >= 4 && !on("8").is_empty());
+        if shape.fold.is_some() {
+            for truth in edge_lengths(&piece) {
+                let met = on("14").iter().any(|l| (number(&l["length"]) - truth).abs() <= 0.01);
+                assert!(met, "no sew line of {truth} mm");
+            }
+        }
+    }
+}
+
+#[test]
+fn svg_reads_back_at_its_size() {
+    let piece = apron();
+    let shape = Shape::of_piece(&piece).unwrap().opened().unwrap();
+    let found = read_lines("svg", svg::write("drafted", &picture::of_shape(&shape)).as_bytes());
+    let lines = found["lines"].as_array().unwrap();
+    let cut = lines.iter().find(|l| l["id"] == "body-cut").unwrap();
+    let truth = (shape.outer.length_mm(), shape.outer.area_mm2());
+    assert_same((number(&cut["length"]), number(&cut["area"])), truth, "cut line");
+    for group in ["cut", "fold", "skive", "stitch", "marks"] {
+        assert!(
+            found["groups"].as_array().unwrap().iter().any(|g| g == group),
+            "{group}: {}",
+            found["groups"]
+        );
+    }
+    for id in ["body-finished-1", "body-fold-1", "body-skive-1", "body-stitch-1", "body-notch-1"] {
+        assert!(lines.iter().any(|l| l["id"] == id), "{id}");
+    }
+}
+
+#[test]
+fn hpgl_reads_back_at_its_size() {
+    let shape = Shape::of_piece(&apron()).unwrap().opened().unwrap();
+    let found = read_lines("hpgl", hpgl::write(&picture::of_shape(&shape)).as_bytes());
+    let lines = found["lines"].as_array().unwrap();
+    let longest = lines.iter().max_by(|a, b| number(&a["length"]).total_cmp(&number(&b["length"]))).unwrap();
+    let (length, area) = (number(&longest["length"]), number(&longest["area"]));
+    let truth = (shape.outer.length_mm(), shape.outer.area_mm2());
+    assert!((area - truth.1).abs() <= 1e-4 * truth.1, "{area} mm2, not {}", truth.1);
+    // Places are whole plotter units (0.025 mm), and hp2xx writes hundredths of a millimetre.
+    let bounds = shape.outer.bounds();
+    let b: Vec<f64> = longest["bounds"].as_array().unwrap().iter().map(number).collect();
+    assert!((b[2] - b[0] - bounds.width()).abs() <= 0.035 && (b[3] - b[1] - bounds.height()).abs() <= 0.035);
+    assert!((length - truth.0).abs() <= 0.1, "{length} mm long, not {}", truth.0);
+}
+
+#[test]
+fn hpgl_rounds_by_at_most_half_a_unit() {
+    // The file's own numbers, read plainly: every place of the cut line lies within half a plotter unit on both axes.
+    let shape = Shape::of_piece(&apron()).unwrap();
+    let drawing = picture::of_shape(&shape);
+    let text = hpgl::write(&drawing);
+    assert!(text.starts_with("IN;PS") && text.trim_end().ends_with("PU;SP0;"));
+    let cut = text.split("SP1;").nth(1).unwrap().split("SP").next().unwrap();
+    let bounds = shape.outer.bounds();
+    let dense: Vec<_> = shape.outer.flatten(2e-3);
+    let mut places = 0;
+    for command in cut.split(';').filter(|c| c.len() > 2 && (c.starts_with("PU") || c.starts_with("PD"))) {
+        let numbers: Vec<f64> = command[2..].split(',').map(|n| n.parse().unwrap()).collect();
+        for p in numbers.chunks(2) {
+            let x = p[0] / hpgl::UNITS_PER_MM - 15.0 + bounds.x0;
+            let y = drawing.height_mm - p[1] / hpgl::UNITS_PER_MM - 15.0 + bounds.y0;
+            let near = |w: &[onfold::geometry::Point]| {
+                let line = Line::new(w[0], w[1]);
+                kurbo::ParamCurveNearest::nearest(&line, (x, y).into(), 1e-9).distance_sq
+            };
+            let off = dense.windows(2).map(near).fold(f64::MAX, f64::min).sqrt();
+            assert!(off <= 0.0125 * std::f64::consts::SQRT_2 + 0.005, "{x}, {y}: {off}");
+            places += 1;
+        }
+    }
+    assert!(places > 100);
+}
+
+#[test]
+fn pdf_layers_read_back_at_their_size() {
+    let shape = Shape::of_piece(&apron()).unwrap().opened().unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("piece.pdf");
+    let about = pdf::About { title: "piece", subject: "drafted" };
+    std::fs::write(&file, pdf::write(&about, &[picture::of_shape(&shape)]).unwrap()).unwrap();
+    let read = pdf_reader::read(&file);
+    let layers = ["Cut lines", "Finished lines", "Fold lines", "Skive lines", "Stitch lines", "Marks"];
+    assert_eq!(read.layers(), layers);
+    let cut = read.strokes(0).into_iter().find(|p| p.layer == "Cut lines").unwrap();
+    let points: Vec<[f64; 2]> = cut.subpaths[0].points.clone();
+    let pairs = || (0..points.len()).map(|i| (points[i], points[(i + 1) % points.len()]));
+    let length: f64 = pairs().map(|(a, b)| (a[0] - b[0]).hypot(a[1] - b[1])).sum();
+    let area: f64 = pairs().map(|(a, b)| (a[0] * b[1] - a[1] * b[0]) / 2.0).sum();
+    assert_same((length, area.abs()), (shape.outer.length_mm(), shape.outer.area_mm2()), "cut line");
 }

@@ -56,7 +56,8 @@ pub(super) fn kind_of_line(piece: &Piece) -> &'static str {
     if piece.outline.edges().iter().all(|edge| edge.allowance.is_none()) {
         "FINISHED LINE: no allowance is added. Add your allowances outside this line before you cut."
     } else {
-        "CUT on the full line: allowances are in it. The dashed line is the FINISHED LINE: sew or fold there."
+        "CUT on the full line: allowances are in it. Inside it is the FINISHED LINE: dashed where it is sewn, dash-dot \
+         where it is folded."
     }
 }
 

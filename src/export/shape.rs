@@ -21,7 +21,7 @@ pub struct Shape {
     pub outer: Ring,
     /// The finished line, closed: `outer` where nothing is added.
     pub closed: Ring,
-    /// The finished line, where it is not the knife's, edge by edge without the fold, and whether it is folded there.
+    /// The finished line where something is added to it, edge by edge without the fold, and whether it is folded there.
     pub finished: Vec<(BezPath, bool)>,
     /// The fold of a half, from its bottom to its top.
     pub fold: Option<(Point, Point)>,
@@ -54,7 +54,8 @@ impl Shape {
         let mut lines = made.lines;
         let mut finished = Vec::new();
         if made.cut.is_some() {
-            for edge in drawn {
+            // Where nothing is added, the knife follows the finished line itself.
+            for edge in drawn.iter().filter(|edge| edge.allowance.is_some()) {
                 let edge = path(&edge.segments);
                 let before = lines.len();
                 lines.retain(|line| !is_fold_line(line, &edge));

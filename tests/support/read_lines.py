@@ -1,0 +1,103 @@
+"""What other libraries find in a file of lines: one JSON object, millimetres.
+
+python3 read_lines.py dxf FILE     with ezdxf (MIT), 0.18 or newer
+python3 read_lines.py svg FILE     with svgelements (MIT), 1.7 or newer
+python3 read_lines.py hpgl FILE    with hp2xx 3.4 (GPL), which draws the plot into an EPS file at true size
+
+A second opinion on our own writers: nothing is known of how the file was made.
+"""
+import json
+import math
+import re
+import subprocess
+import sys
+import tempfile
+
+
+def measured(points, closed, **more):
+    ends = points[1:] + points[:1] if closed else points[1:]
+    length = sum(math.dist(a, b) for a, b in zip(points, ends))
+    area = sum(a[0] * b[1] - a[1] * b[0] for a, b in zip(points, points[1:] + points[:1])) / 2
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    return {**more, "closed": closed, "length": length, "area": abs(area), "points": len(points),
+            "bounds": [min(xs), min(ys), max(xs), max(ys)]}
+
+
+def dxf(name):
+    import ezdxf
+    document = ezdxf.readfile(name)
+    faults = document.audit()
+    inserts = [(e.dxf.name, e.get_dxf_attrib("xscale", 1), e.get_dxf_attrib("yscale", 1))
+               for e in document.modelspace().query("INSERT")]
+    texts = [e.dxf.text for e in document.modelspace().query("TEXT")]
+    blocks = []
+    for block in document.blocks:
+        if block.name.startswith("*") or block.name.startswith("$"):
+            continue
+        lines, points, circles = [], {}, []
+        for e in block:
+            layer, kind = e.dxf.layer, e.dxftype()
+            if kind == "POLYLINE":
+                at = [(v.dxf.location.x, v.dxf.location.y) for v in e.vertices]
+                lines.append(measured(at, bool(e.is_closed), layer=layer, at=at))
+            elif kind == "LINE":
+                at = [(e.dxf.start.x, e.dxf.start.y), (e.dxf.end.x, e.dxf.end.y)]
+                lines.append(measured(at, False, layer=layer, at=at))
+            elif kind == "POINT":
+                points.setdefault(layer, []).append((e.dxf.location.x, e.dxf.location.y))
+            elif kind == "CIRCLE":
+                circles.append({"layer": layer, "radius": e.dxf.radius})
+            elif kind == "TEXT":
+                texts.append(e.dxf.text)
+        blocks.append({"name": block.name, "lines": lines, "points": points, "circles": circles})
+    return {"version": document.dxfversion, "errors": len(faults.errors), "inserts": inserts, "blocks": blocks,
+            "texts": texts}
+
+
+def svg(name):
+    from svgelements import SVG, Line, Move, Close, Path
+    # Drawn at 25.4 pixels to the inch, a pixel is a millimetre.
+    drawing = SVG.parse(name, ppi=25.4)
+    lines = []
+    for e in drawing.elements():
+        if not isinstance(e, Path) or len(e) == 0:
+            continue
+        at, closed = [], False
+        for s in e:
+            if isinstance(s, Move):
+                at.append((s.end.x, s.end.y))
+            elif isinstance(s, Close):
+                closed = True
+            elif isinstance(s, Line):
+                at.append((s.end.x, s.end.y))
+            else:
+                at += [(p.x, p.y) for p in (s.point(i / 1024) for i in range(1, 1025))]
+        if closed and math.dist(at[0], at[-1]) < 1e-9:
+            at.pop()
+        lines.append(measured(at, closed, id=e.id, group=e.values.get("group")))
+    groups = re.findall(r'<g id="([^"]+)"', open(name, encoding="utf-8").read())
+    return {"width": float(drawing.width), "height": float(drawing.height), "groups": groups, "lines": lines}
+
+
+def hpgl(name):
+    with tempfile.NamedTemporaryFile(suffix=".eps") as out:
+        subprocess.run(["hp2xx", "-q", "-t", "-m", "eps", "-f", out.name, name], check=True, capture_output=True)
+        words = open(out.name, encoding="latin-1").read().split()
+    lines, run, numbers, colour = [], [], [], (0, 0, 0)
+    for word in words:
+        if re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", word):
+            numbers.append(float(word))
+            continue
+        if word == "C" and len(numbers) >= 3:
+            colour = tuple(numbers[-3:])
+        if word in ("M", "S") and len(run) > 1:
+            lines.append(measured(run, False, colour=list(colour)))
+        if word == "M" and len(numbers) >= 2:
+            run = [tuple(numbers[-2:])]
+        elif word == "D" and len(numbers) >= 2:
+            run.append(tuple(numbers[-2:]))
+        numbers = []
+    return {"lines": lines}
+
+
+print(json.dumps({"dxf": dxf, "svg": svg, "hpgl": hpgl}[sys.argv[1]](sys.argv[2])))
