@@ -33,47 +33,91 @@ const FIT_MOST: usize = 4;
 /// A standard deviation above which a place is told as bridged, millimetres.
 const BRIDGED_MM: f64 = 0.6;
 
-/// Refines the region's boundary.
+/// Refines the region's boundary: once along the searched way, then once more along the line that came of it,
+/// with normals that are right up to the corners.
 pub(super) fn refine(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, wish: &Wish) -> Trace {
+    let judge = |at: Point| evidence(scene, backdrop, region, at);
     let searched = search(scene, backdrop, region);
-    let line = smoothed(&searched.line, 1.2);
-    let stations = stations(&line, FIT_STEP_MM, 2.0);
-    let profiles: Vec<Option<Profile>> =
-        stations.par_iter().map(|s| Profile::read(scene, backdrop, region, s)).collect();
-    let steps: Vec<Steps> =
-        profiles.par_iter().map(|p| p.as_ref().map_or_else(Steps::flat, Profile::steps)).collect();
-    let cut: Vec<bool> = stations.iter().map(|s| searched.cut[s.after]).collect();
-    let costs: Vec<Vec<f32>> = steps
-        .iter()
-        .zip(&cut)
-        .map(|(s, cut)| if *cut { Steps::flat().costs } else { s.costs.clone() })
-        .collect();
-    let way = cheapest(&costs, FIT_MOST, FIT_BEND);
-    let points = stations
+    let first = stations(&smoothed(&searched.line, 1.2), FIT_STEP_MM, 2.0, &[]);
+    let cut: Vec<bool> = first.iter().map(|s| searched.cut[s.after]).collect();
+    let seen = fitted(scene, backdrop, region, &first, &cut, |_, _| 0.0);
+    let (seen, corners) = smooth::smooth(seen.0, &seen.1, &judge);
+    let line: Vec<Point> = seen.iter().map(|p| p.at).collect();
+    let second = stations(&line, FIT_STEP_MM, 2.0, &corners);
+    let cut: Vec<bool> = second.iter().map(|s| searched.cut(s.at)).collect();
+    let correct = |at: Point, normal: Vec2| silhouette_mm(scene.camera.lean(at).dot(normal), wish);
+    let traced = fitted(scene, backdrop, region, &second, &cut, correct);
+    let (points, corners) = smooth::smooth(traced.0, &traced.1, &judge);
+    Trace { points, corners }
+}
+
+/// The places of the steps along the stations' normals, brought in by `correct`, and the corners known from
+/// bridged stretches.
+fn fitted(
+    scene: &Scene<'_>,
+    backdrop: &Backdrop,
+    region: &Region,
+    stations: &[Station],
+    cut: &[bool],
+    correct: impl Fn(Point, Vec2) -> f64 + Sync,
+) -> (Vec<TracePoint>, Vec<usize>) {
+    let steps: Vec<Steps> = stations
         .par_iter()
+        .zip(cut)
+        .map(|(s, cut)| {
+            let profile = if *cut { None } else { Profile::read(scene, backdrop, region, s) };
+            profile.as_ref().map_or_else(Steps::flat, Profile::steps)
+        })
+        .collect();
+    let costs: Vec<&[f32]> = steps.iter().map(|s| s.costs.as_slice()).collect();
+    let free: Vec<bool> = stations.iter().map(|s| s.behind_corner).collect();
+    let way = cheapest(&costs, &free, FIT_MOST, FIT_BEND);
+    let points = stations
+        .iter()
         .zip(&way)
         .zip(&steps)
-        .zip(&cut)
+        .zip(cut)
         .map(|(((s, &c), steps), &cut)| {
             let (offset_mm, sigma_mm) = steps.place(c);
             let bridged = cut || sigma_mm > BRIDGED_MM;
             let seen = s.at + s.normal * offset_mm;
-            let at = seen - s.normal * silhouette_mm(scene.camera.lean(seen).dot(s.normal), wish);
+            let at = seen - s.normal * correct(seen, s.normal);
             TracePoint { at, sigma_mm: if cut { 5.0 } else { sigma_mm }, bridged }
         })
         .collect();
-    let (points, corners) = bridge::bridged(points, &cut);
-    let (points, corners) = smooth::smooth(points, &corners);
-    Trace { points, corners }
+    bridge::bridged(points, cut)
 }
 
-/// How far the silhouette stands off the true outline for the slope `s` = n · lean, millimetres.
+/// How much more likely a place is cloth than not, log likelihood.
+fn evidence(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, at: Point) -> f32 {
+    let Some(c) = scene.camera.pixel_from_table(at, 0.0).and_then(|p| scene.photo.colour(p.x, p.y)) else {
+        return 0.0;
+    };
+    #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
+    let c: Colour = c.map(|v| v as f32);
+    let cloth = colour::cost(&region.cloth, c).min(CLOTH_MOST);
+    backdrop_cost(backdrop, &region.floor, at, c).min(OTHER_MOST) - cloth
+}
+
+/// What is neither is rather cloth: the sheet is known better than the cloth.
+const CLOTH_MOST: f32 = 2.5;
+/// Most that a place may cost for not being sheet or floor.
+const OTHER_MOST: f32 = 5.0;
+
+/// Radius of the worn or slicked arris of a cut edge, as a part of its thickness (common practice, no source:
+/// leather's edges are bevelled and rubbed round).
+const ARRIS_PART: f64 = 0.3;
+
+/// How far the silhouette stands off the true outline for the slope `s` = n · lean, millimetres: the support
+/// function of the edge's section, which is a stadium with arrises of radius r, across the line of sight.
 fn silhouette_mm(s: f64, wish: &Wish) -> f64 {
     let t = wish.thickness_mm;
-    match wish.edge {
-        EdgeKind::Cut => t * s.max(0.0),
-        EdgeKind::Folded => t / 2.0 * s + t / 2.0 * ((1.0 + s * s).sqrt() - 1.0),
-    }
+    let r = match wish.edge {
+        EdgeKind::Cut => ARRIS_PART * t,
+        EdgeKind::Folded => t / 2.0,
+    };
+    let height = if s > 0.0 { t - r } else { r };
+    height * s + r * ((1.0 + s * s).sqrt() - 1.0)
 }
 
 /// The way found by the first pass.
@@ -82,10 +126,18 @@ struct Searched {
     cut: Vec<bool>,
 }
 
+impl Searched {
+    /// Whether a strap was cut off at the nearest place of the line.
+    fn cut(&self, at: Point) -> bool {
+        let d = |k: usize| self.line[k].distance_squared(at);
+        (0..self.line.len()).min_by(|&a, &b| d(a).total_cmp(&d(b))).is_some_and(|k| self.cut[k])
+    }
+}
+
 #[expect(clippy::cast_precision_loss, reason = "a few places")]
 fn search(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region) -> Searched {
     let line = smoothed(&region.boundary, 1.5);
-    let stations = stations(&line, SEARCH_STEP_MM, 6.0);
+    let stations = stations(&line, SEARCH_STEP_MM, 6.0, &[]);
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few places")]
     let half = (SEARCH_REACH_MM / SEARCH_FINE_MM).round() as usize;
     let cut: Vec<bool> = stations.iter().map(|s| region.cut[s.after]).collect();
@@ -100,7 +152,8 @@ fn search(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region) -> Searched {
             row_of_costs(scene, backdrop, region, s, half)
         })
         .collect();
-    let way = cheapest(&costs, SEARCH_MOST, SEARCH_BEND);
+    let rows: Vec<&[f32]> = costs.iter().map(Vec::as_slice).collect();
+    let way = cheapest(&rows, &vec![false; rows.len()], SEARCH_MOST, SEARCH_BEND);
     let line = stations
         .iter()
         .zip(&way)
@@ -118,23 +171,12 @@ fn row_of_costs(
     s: &Station,
     half: usize,
 ) -> Vec<f32> {
-    // What is neither is rather cloth: the sheet is known better than the cloth.
-    const CLOTH_MOST: f32 = 2.5;
-    const OTHER_MOST: f32 = 5.0;
     let mut lead = vec![0f32; 2 * half + 1];
     for (k, lead) in lead.iter_mut().enumerate() {
         let at = s.at + s.normal * ((k as f64 - half as f64) * SEARCH_FINE_MM);
-        let Some(c) = scene.camera.pixel_from_table(at, 0.0).and_then(|p| scene.photo.colour(p.x, p.y))
-        else {
-            continue;
-        };
-        #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
-        let c: Colour = c.map(|v| v as f32);
-        let cloth = colour::cost(&region.cloth, c).min(CLOTH_MOST);
-        let other = backdrop_cost(backdrop, &region.floor, at, c).min(OTHER_MOST);
         #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
         let step = SEARCH_FINE_MM as f32;
-        *lead = (cloth - other) * step;
+        *lead = -evidence(scene, backdrop, region, at) * step;
     }
     // Boundary at place k: everything before k is cloth. Sum of (cloth - other) up to k.
     let mut sum = 0.0;

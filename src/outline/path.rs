@@ -9,13 +9,15 @@ pub(super) struct Station {
     pub normal: Vec2,
     /// Index of the line's vertex just before it.
     pub after: usize,
+    /// True when a corner lies between the station before and this one.
+    pub behind_corner: bool,
 }
 
 /// Stations every `step_mm` or a little less along a closed line that runs clockwise as seen, with normals
-/// from the chord over `reach_mm` to either side.
+/// from the chord over `reach_mm` to either side, or up to the next of the `corners` (indices of the line).
 #[expect(clippy::cast_precision_loss, reason = "a few thousand points")]
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few thousand points")]
-pub(super) fn stations(line: &[Point], step_mm: f64, reach_mm: f64) -> Vec<Station> {
+pub(super) fn stations(line: &[Point], step_mm: f64, reach_mm: f64, corners: &[usize]) -> Vec<Station> {
     let n = line.len();
     let total: f64 = (0..n).map(|i| line[i].distance(line[(i + 1) % n])).sum();
     let count = (total / step_mm).ceil().max(8.0) as usize;
@@ -31,15 +33,32 @@ pub(super) fn stations(line: &[Point], step_mm: f64, reach_mm: f64) -> Vec<Stati
         let (a, b) = (line[i], line[(i + 1) % n]);
         let length = a.distance(b);
         let t = if length > 0.0 { ((wanted - before) / length).clamp(0.0, 1.0) } else { 0.0 };
-        out.push(Station { at: a.lerp(b, t), normal: Vec2::ZERO, after: i });
+        out.push(Station { at: a.lerp(b, t), normal: Vec2::ZERO, after: i, behind_corner: false });
+    }
+    // A station at or after a corner is behind it, the one before is not.
+    for k in 0..count {
+        let (from, to) = (out[(k + count - 1) % count].after, out[k].after);
+        let passed = |c: usize| if from <= to { from < c && c <= to } else { c > from || c <= to };
+        out[k].behind_corner = corners.iter().any(|&c| passed(c));
     }
     let reach = ((reach_mm / step).round() as usize).max(1);
-    let places: Vec<Point> = out.iter().map(|s| s.at).collect();
-    for (k, s) in out.iter_mut().enumerate() {
-        let chord = places[(k + reach) % count] - places[(k + count - reach % count) % count];
-        let length = chord.hypot().max(1e-9);
+    for k in 0..count {
+        let (mut a, mut b) = (k, k);
+        for _ in 0..reach {
+            let next = (b + 1) % count;
+            if !out[next].behind_corner {
+                b = next;
+            }
+            if !out[a].behind_corner {
+                a = (a + count - 1) % count;
+            }
+        }
+        let mut chord = out[b].at - out[a].at;
+        if chord.hypot() < 1e-9 {
+            chord = out[(k + 1) % count].at - out[(k + count - 1) % count].at;
+        }
         // Clockwise with y down: the outside is on the left hand.
-        s.normal = Vec2::new(chord.y, -chord.x) / length;
+        out[k].normal = Vec2::new(chord.y, -chord.x) / chord.hypot().max(1e-9);
     }
     out
 }
@@ -68,16 +87,17 @@ pub(super) fn smoothed(line: &[Point], sigma: f64) -> Vec<Point> {
 /// `most` from row to row at a cost of `bend` x change² (A. A. Amini, T. E. Weymouth and R. C. Jain, "Using
 /// dynamic programming for solving variational problems in vision", PAMI 1990, doi:10.1109/34.57681).
 /// The ring is closed by walking once and a bit round and keeping the middle.
-pub(super) fn cheapest(costs: &[Vec<f32>], most: usize, bend: f32) -> Vec<usize> {
+/// Rows marked `free` may start anywhere: a corner lies before them.
+pub(super) fn cheapest(costs: &[&[f32]], free: &[bool], most: usize, bend: f32) -> Vec<usize> {
     let n = costs.len();
-    let width = costs.first().map_or(0, Vec::len);
+    let width = costs.first().map_or(0, |c| c.len());
     if n == 0 || width == 0 {
         return Vec::new();
     }
     let lap = (n / 3).clamp(1, 200).min(n);
     let rows = n + 2 * lap;
-    let row = |k: usize| &costs[(k + n * 2 - lap) % n];
-    let mut total = row(0).clone();
+    let row = |k: usize| costs[(k + n * 2 - lap) % n];
+    let mut total = row(0).to_vec();
     let mut from: Vec<u16> = Vec::with_capacity(rows * width);
     from.extend((0..width).map(|_| 0u16));
     #[expect(clippy::cast_precision_loss, reason = "a few columns")]
@@ -85,6 +105,15 @@ pub(super) fn cheapest(costs: &[Vec<f32>], most: usize, bend: f32) -> Vec<usize>
     for k in 1..rows {
         let here = row(k);
         let mut next = vec![f32::INFINITY; width];
+        if free[(k + n * 2 - lap) % n] {
+            let p = (0..width).min_by(|&a, &b| total[a].total_cmp(&total[b])).unwrap_or(0);
+            for c in 0..width {
+                next[c] = total[p] + here[c];
+                from.push(u16::try_from(p).unwrap_or(u16::MAX));
+            }
+            total = next;
+            continue;
+        }
         for c in 0..width {
             let (mut best, mut best_from) = (f32::INFINITY, c);
             for p in c.saturating_sub(most)..(c + most + 1).min(width) {
@@ -116,7 +145,7 @@ mod tests {
     fn stations_on_a_circle_have_radial_normals() {
         let line: Vec<Point> =
             (0..360).map(|k| (Vec2::from_angle(f64::from(k).to_radians()) * 100.0).to_point()).collect();
-        let s = stations(&line, 2.0, 4.0);
+        let s = stations(&line, 2.0, 4.0, &[]);
         assert!(s.len() >= 314);
         for s in s {
             assert!(s.normal.dot(s.at.to_vec2().normalize()) > 0.999, "outwards");
@@ -130,7 +159,8 @@ mod tests {
             |k: usize| (10.0 + 5.0 * (k as f64 / 100.0 * std::f64::consts::TAU).sin()).round() as usize;
         let costs: Vec<Vec<f32>> =
             (0..100).map(|k| (0..21).map(|c: usize| c.abs_diff(valley(k)) as f32).collect()).collect();
-        let way = cheapest(&costs, 2, 0.01);
+        let rows: Vec<&[f32]> = costs.iter().map(Vec::as_slice).collect();
+        let way = cheapest(&rows, &[false; 100], 2, 0.01);
         assert_eq!(way.len(), 100);
         assert!((0..100).all(|k| way[k].abs_diff(valley(k)) <= 1));
     }

@@ -105,6 +105,10 @@ pub(super) fn find(
     // Now that its region is known, the whole cloth tells its tints, highlights and shaded hems too.
     let inner = strap::deeper(&body, table.across, INNER_CELLS);
     let cloth = colour::tints(&pick(table, |k| inner[k]), ALL_TINTS);
+    let outside: Vec<bool> = body.iter().zip(&cut_near).map(|(b, c)| !b && !c).collect();
+    let outer = strap::deeper(&outside, table.across, INNER_CELLS);
+    let bare = pick(table, |k| outer[k] && table.cells[k].ground == Ground::Floor);
+    let floor = if bare.is_empty() { floor } else { colour::tints(&bare, FLOOR_TINTS) };
     Ok(Region { boundary, cut, cloth, floor })
 }
 

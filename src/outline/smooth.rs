@@ -27,9 +27,14 @@ const APART_MM: f64 = 8.0;
 /// The line this near a corner is the corner's, millimetres.
 const ROUND_MM: f64 = 3.0;
 
-/// The smoothed closed line and the indices of its corners. `known` are corners already placed.
-pub(super) fn smooth(mut points: Vec<TracePoint>, known: &[usize]) -> (Vec<TracePoint>, Vec<usize>) {
-    let mut corners = find(&points, known);
+/// The smoothed closed line and the indices of its corners. `known` are corners already placed; `judge` tells how
+/// much more likely a place is cloth than not.
+pub(super) fn smooth(
+    mut points: Vec<TracePoint>,
+    known: &[usize],
+    judge: &impl Fn(Point) -> f32,
+) -> (Vec<TracePoint>, Vec<usize>) {
+    let mut corners = find(&points, known, judge);
     if corners.is_empty() {
         return (settled(&wrapped(&points), points.len()), Vec::new());
     }
@@ -200,7 +205,7 @@ fn solve(line: &Line, weights: &[f64], stiffness: f64) -> Vec<Point> {
 
 /// Corners: index and place of each, in order.
 #[expect(clippy::cast_precision_loss, reason = "a few places")]
-fn find(points: &[TracePoint], known: &[usize]) -> Vec<(usize, Point)> {
+fn find(points: &[TracePoint], known: &[usize], judge: &impl Fn(Point) -> f32) -> Vec<(usize, Point)> {
     let n = points.len();
     let clear = vec![false; n];
     let mut found: Vec<(f64, usize, Point)> =
@@ -221,6 +226,7 @@ fn find(points: &[TracePoint], known: &[usize]) -> Vec<(usize, Point)> {
             && off <= OFF_MOST_MM
             && a.rms_mm < ARM_RMS_MOST_MM
             && b.rms_mm < ARM_RMS_MOST_MM
+            && borne_out(points[i].at, vertex, outwards(&a, u, &b, v), judge)
         {
             found.push((turn - 12.0 * off, i, vertex));
         }
@@ -242,6 +248,26 @@ fn find(points: &[TracePoint], known: &[usize]) -> Vec<(usize, Point)> {
     }
     kept.sort_by_key(|c| c.0);
     kept
+}
+
+/// Whether what lies between the line found and a corner is what a sharp corner would have there: cloth at one
+/// that points outwards, no cloth at one that points inwards.
+fn borne_out(line: Point, vertex: Point, outwards: bool, judge: &impl Fn(Point) -> f32) -> bool {
+    /// Nearer than this to the line and to the vertex the picture is blurred, millimetres.
+    const BLUR_MM: f64 = 0.4;
+    let off = line.distance(vertex);
+    if off < 3.0 * BLUR_MM {
+        return true;
+    }
+    let (from, to) = (BLUR_MM / off, 1.0 - BLUR_MM / off);
+    let sum: f32 = (0..8).map(|k| judge(line.lerp(vertex, from + (to - from) * f64::from(k) / 7.0))).sum();
+    if outwards { sum > 0.0 } else { sum < 0.0 }
+}
+
+/// Whether the corner of two arms that head for it points out of the cloth, which lies on the right hand of a
+/// clockwise walk.
+fn outwards(a: &Arm, u: f64, b: &Arm, v: f64) -> bool {
+    a.heading(u).cross(-b.heading(v)) > 0.0
 }
 
 /// Standard deviation given to a corner placed from its arms, millimetres: the curves are to keep it.
@@ -288,7 +314,7 @@ mod tests {
         for p in &mut points[80..92] {
             p.at.y -= 4.0;
         }
-        let (line, corners) = smooth(points, &[]);
+        let (line, corners) = smooth(points, &[], &|_| 0.0);
         assert_eq!(corners.len(), 4);
         for &c in &corners {
             let p = line[c].at;
@@ -312,7 +338,7 @@ mod tests {
                 TracePoint { at, sigma_mm: 0.1, bridged: false }
             })
             .collect();
-        let (line, corners) = smooth(points, &[]);
+        let (line, corners) = smooth(points, &[], &|_| 0.0);
         assert!(corners.is_empty() && line.len() == 314);
         assert!(line.iter().all(|p| (p.at.to_vec2().hypot() - 50.0).abs() < 0.05));
     }
