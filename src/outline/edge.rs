@@ -9,6 +9,7 @@ use super::backdrop::{Backdrop, Ground};
 use super::colour::{self, Colour};
 use super::path::{Station, cheapest, smoothed, stations};
 use super::region::Region;
+use super::shade::Shade;
 use super::step::{Profile, Steps};
 use super::{EdgeKind, Scene, Wish, bridge, smooth};
 use crate::geometry::{Point, Trace, TracePoint, Vec2};
@@ -37,45 +38,50 @@ const BRIDGED_MM: f64 = 0.6;
 /// with normals that are right up to the corners.
 pub(super) fn refine(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, wish: &Wish) -> Trace {
     let judge = |at: Point| evidence(scene, backdrop, region, at);
+    let standing_off = |at: Point, normal: Vec2| silhouette_mm(scene.camera.lean(at).dot(normal), wish);
     let searched = search(scene, backdrop, region);
+    let pass = |stations: &[Station], cut: &[bool], correct: bool| {
+        let off = |s: &Station| standing_off(s.at, s.normal);
+        let shade = Shade::learn(scene, backdrop, stations, wish.thickness_mm, off);
+        let steps: Vec<Steps> = stations
+            .par_iter()
+            .zip(cut)
+            .map(|(s, cut)| {
+                if *cut {
+                    return Steps::flat();
+                }
+                let profile = Profile::read(scene, backdrop, region, &shade, s, off(s));
+                profile.as_ref().map_or_else(Steps::flat, Profile::steps)
+            })
+            .collect();
+        let points = placed(stations, &steps, cut, |at, n| if correct { standing_off(at, n) } else { 0.0 });
+        let (points, corners) = bridge::bridged(points, cut);
+        smooth::smooth(points, &corners, &judge)
+    };
     let first = stations(&smoothed(&searched.line, 1.2), FIT_STEP_MM, 2.0, &[]);
     let cut: Vec<bool> = first.iter().map(|s| searched.cut[s.after]).collect();
-    let seen = fitted(scene, backdrop, region, &first, &cut, |_, _| 0.0);
-    let (seen, corners) = smooth::smooth(seen.0, &seen.1, &judge);
+    let (seen, corners) = pass(&first, &cut, false);
     let line: Vec<Point> = seen.iter().map(|p| p.at).collect();
     let second = stations(&line, FIT_STEP_MM, 2.0, &corners);
     let cut: Vec<bool> = second.iter().map(|s| searched.cut(s.at)).collect();
-    let correct = |at: Point, normal: Vec2| silhouette_mm(scene.camera.lean(at).dot(normal), wish);
-    let traced = fitted(scene, backdrop, region, &second, &cut, correct);
-    let (points, corners) = smooth::smooth(traced.0, &traced.1, &judge);
+    let (points, corners) = pass(&second, &cut, true);
     Trace { points, corners }
 }
 
-/// The places of the steps along the stations' normals, brought in by `correct`, and the corners known from
-/// bridged stretches.
-fn fitted(
-    scene: &Scene<'_>,
-    backdrop: &Backdrop,
-    region: &Region,
+/// The places of the steps along the stations' normals, brought in by `correct`.
+fn placed(
     stations: &[Station],
+    steps: &[Steps],
     cut: &[bool],
-    correct: impl Fn(Point, Vec2) -> f64 + Sync,
-) -> (Vec<TracePoint>, Vec<usize>) {
-    let steps: Vec<Steps> = stations
-        .par_iter()
-        .zip(cut)
-        .map(|(s, cut)| {
-            let profile = if *cut { None } else { Profile::read(scene, backdrop, region, s) };
-            profile.as_ref().map_or_else(Steps::flat, Profile::steps)
-        })
-        .collect();
+    correct: impl Fn(Point, Vec2) -> f64,
+) -> Vec<TracePoint> {
     let costs: Vec<&[f32]> = steps.iter().map(|s| s.costs.as_slice()).collect();
     let free: Vec<bool> = stations.iter().map(|s| s.behind_corner).collect();
     let way = cheapest(&costs, &free, FIT_MOST, FIT_BEND);
-    let points = stations
+    stations
         .iter()
         .zip(&way)
-        .zip(&steps)
+        .zip(steps)
         .zip(cut)
         .map(|(((s, &c), steps), &cut)| {
             let (offset_mm, sigma_mm) = steps.place(c);
@@ -84,8 +90,7 @@ fn fitted(
             let at = seen - s.normal * correct(seen, s.normal);
             TracePoint { at, sigma_mm: if cut { 5.0 } else { sigma_mm }, bridged }
         })
-        .collect();
-    bridge::bridged(points, cut)
+        .collect()
 }
 
 /// How much more likely a place is cloth than not, log likelihood.

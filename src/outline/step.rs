@@ -6,6 +6,7 @@ use super::colour;
 use super::edge::along;
 use super::path::Station;
 use super::region::Region;
+use super::shade::Shade;
 use crate::photo::linear_from_srgb;
 use nalgebra::{SMatrix, SVector};
 
@@ -17,12 +18,12 @@ const HALF: usize = 32;
 const PLACES: usize = 18;
 /// Standard deviation of the lens's and sensor's blur, pixels (a typical phone: 0.6 to 1).
 const BLUR_PX: f64 = 0.75;
-/// How fast a contact shadow fades away from the edge, millimetres.
-const SHADOW_MM: f64 = 1.2;
 /// How well the light on the sheet is known, as a part of it.
 const LIGHT_SIGMA: f64 = 0.08;
-/// How deep contact shadows are, as a part of the light.
-const SHADOW_SIGMA: f64 = 0.35;
+/// How well the depth of the garment's own shade is known, as a part of it.
+const SHADE_SIGMA: f64 = 0.3;
+/// Part of the contrast of cloth and sheet that lens and sharpening may leave wrong beside the step.
+const CONTRAST_PART: f64 = 0.06;
 /// By how much the light of a single corner must fit better than the light between corners, in log likelihood.
 const OWN_LIGHT_GAIN: f64 = 8.0;
 /// Depth inside the step over which the cloth is one level, millimetres: less than where a row of stitches runs.
@@ -62,6 +63,8 @@ pub(super) struct Profile {
     bare: [f64; 2 * HALF + 1],
     /// Linear luma that the backdrop should have.
     expected: [f64; 2 * HALF + 1],
+    /// Part of the light that the garment itself hides, by samples outward from the step.
+    hidden: [f64; HALF + PLACES + 1],
     /// Blur, millimetres.
     blur_mm: f64,
 }
@@ -104,7 +107,15 @@ impl Steps {
 
 impl Profile {
     #[expect(clippy::cast_precision_loss, reason = "a few samples")]
-    pub(super) fn read(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, s: &Station) -> Option<Self> {
+    /// `silhouette_mm` is how far the silhouette stands off the garment's wall here.
+    pub(super) fn read(
+        scene: &Scene<'_>,
+        backdrop: &Backdrop,
+        region: &Region,
+        shade: &Shade,
+        s: &Station,
+        silhouette_mm: f64,
+    ) -> Option<Self> {
         let ends = [-1.0, 1.0].map(|d| scene.camera.pixel_from_table(along(s, d), 0.0));
         let px_per_mm = ends[0]?.distance(ends[1]?) / 2.0;
         let mut out = Self {
@@ -114,6 +125,7 @@ impl Profile {
             cloth: [0.0; 2 * HALF + 1],
             bare: [f64::NAN; 2 * HALF + 1],
             expected: [0.0; 2 * HALF + 1],
+            hidden: std::array::from_fn(|k| 1.0 - shade.gain(k as f64 * FINE_MM + silhouette_mm, s.normal)),
             blur_mm: BLUR_PX / px_per_mm,
         };
         let mut sheets: Vec<Vec<f64>> = Vec::with_capacity(2 * HALF + 1);
@@ -137,6 +149,7 @@ impl Profile {
             out.cloth[k] = (2.0 * f64::from(tinted)).clamp(CLOTH_LEAST, CLOTH_MOST);
         }
         let plain = out.weight;
+        let inside = out.luma[HALF - 2 * PLACES / 3..HALF - PLACES / 3].iter().sum::<f64>() / (PLACES / 3) as f64;
         // At a shadow's edge the light may be that of either side: the one that fits is taken.
         let mut best = f64::INFINITY;
         for (i, levels) in backdrop.levels(s.at).iter().enumerate() {
@@ -150,12 +163,13 @@ impl Profile {
                 let w = whites.iter().copied().min_by(|a, b| fits(*a).total_cmp(&fits(*b))).unwrap_or(1.0);
                 *e = black + w * (white - black);
                 let edge = EDGE_PART * (white - black) * 4.0 * w * (1.0 - w);
-                weight[k] = if whites.is_empty() { 0.0 } else { 1.0 / (1.0 / plain[k] + edge * edge) };
+                let off = CONTRAST_PART * (inside - *e);
+                weight[k] = if whites.is_empty() { 0.0 } else { 1.0 / (1.0 / plain[k] + edge * edge + off * off) };
             }
             let trial = Self { expected, weight, ..out };
             let cost = (0..=2 * PLACES)
                 .step_by(3)
-                .map(|c| trial.cost(Self::offset(c)))
+                .map(|c| trial.cost(c))
                 .fold(f64::INFINITY, f64::min);
             if cost < best - if i == 0 { 0.0 } else { OWN_LIGHT_GAIN } {
                 best = cost;
@@ -171,9 +185,8 @@ impl Profile {
     pub(super) fn steps(&self) -> Steps {
         let costs = (0..=2 * PLACES)
             .map(|c| {
-                let d = Self::offset(c);
                 #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
-                let cost = self.cost(d) as f32;
+                let cost = self.cost(c) as f32;
                 cost
             })
             .collect();
@@ -195,7 +208,8 @@ impl Profile {
     /// Outside the step the sheet is known, and every departure counts in full; just inside it the cloth is
     /// a level, and what departs from it counts up to a limit; farther in anything may be (stitches, hems).
     #[expect(clippy::cast_precision_loss, reason = "a few samples")]
-    fn cost(&self, d: f64) -> f64 {
+    fn cost(&self, place: usize) -> f64 {
+        let d = Self::offset(place);
         let mut a = SMatrix::<f64, 3, 3>::zeros();
         let mut b = SVector::<f64, 3>::zeros();
         let (mut chroma_in, mut chroma_out) = (Side::default(), Side::default());
@@ -205,11 +219,11 @@ impl Profile {
         for k in first..=2 * HALF {
             let x = x(k);
             let out = smooth_step(x / self.blur_mm);
-            let shadow = if x > 0.0 { (-x / SHADOW_MM).exp() } else { 1.0 };
+            let hidden = self.hidden[(k + PLACES).saturating_sub(HALF + place)];
             let row = SVector::<f64, 3>::from([
                 1.0 - out,
                 out * self.expected[k],
-                -out * self.expected[k] * shadow,
+                -out * self.expected[k] * hidden,
             ]);
             let w = self.weight[k];
             a += row * row.transpose() * w;
@@ -226,14 +240,14 @@ impl Profile {
         a *= each;
         b *= each;
         let light = 1.0 / (LIGHT_SIGMA * LIGHT_SIGMA);
-        let dark = 1.0 / (SHADOW_SIGMA * SHADOW_SIGMA);
-
+        let dark = 1.0 / (SHADE_SIGMA * SHADE_SIGMA);
         a[(1, 1)] += light;
         b[1] += light;
         a[(2, 2)] += dark;
+        b[2] += dark;
         let Some(factor) = a.cholesky() else { return 0.0 };
         let fit = factor.solve(&b);
-        let mut luma = light * (fit[1] - 1.0).powi(2) + dark * fit[2].powi(2);
+        let mut luma = light * (fit[1] - 1.0).powi(2) + dark * (fit[2] - 1.0).powi(2);
         for k in first..=2 * HALF {
             let r2 = self.weight[k] * (rows[k].dot(&fit) - self.luma[k]).powi(2);
             let x = x(k) / self.blur_mm;
