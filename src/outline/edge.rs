@@ -42,7 +42,10 @@ pub(super) fn refine(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, wi
     let searched = search(scene, backdrop, region);
     let pass = |stations: &[Station], cut: &[bool], correct: bool| {
         let off = |s: &Station| standing_off(s.at, s.normal);
-        let shade = Shade::learn(scene, backdrop, stations, wish.thickness_mm, off);
+        let place = |shade: &Shade, s: &Station| {
+            Profile::read(scene, backdrop, region, shade, s, off(s)).map(|p| p.steps().best_mm())
+        };
+        let shade = Shade::learn(scene, backdrop, stations, wish.thickness_mm, off, place);
         let steps: Vec<Steps> = stations
             .par_iter()
             .zip(cut)

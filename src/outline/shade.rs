@@ -27,6 +27,10 @@ const FULL_FROM_MM: f64 = 7.0;
 const WHITE_LEAST: f32 = 0.98;
 /// Fewest readings to learn from.
 const READINGS_LEAST: usize = 24;
+/// More are not needed.
+const READINGS_MOST: usize = 250;
+/// Turns of learning the light and placing the edge.
+const TURNS: usize = 4;
 /// A reading that differs by more than this counts no further.
 const STRAY: f64 = 0.15;
 
@@ -69,22 +73,42 @@ impl Shade {
         1.0 / (1.0 + (-1.702 * (x - self.thrown.dot(normal)) / self.soft).exp())
     }
 
-    /// Learns the light from white paper beside the garment. `silhouette_mm` tells how far the silhouette stands
-    /// off the wall.
+    /// Learns the light from white paper beside the garment, and with it where the garment's edge lies there: each
+    /// tells of the other, so they take turns. `silhouette_mm` tells how far the silhouette stands off the wall,
+    /// `step_mm` how far from a station the step lies under a given shade.
     pub(super) fn learn(
         scene: &Scene<'_>,
         backdrop: &Backdrop,
         stations: &[Station],
         thickness_mm: f64,
         silhouette_mm: impl Fn(&Station) -> f64 + Sync,
+        step_mm: impl Fn(&Self, &Station) -> Option<f64> + Sync,
     ) -> Self {
-        let plain = Self::plain(thickness_mm);
-        let readings: Vec<Reading> =
-            stations.par_iter().filter_map(|s| read(scene, backdrop, s, silhouette_mm(s))).collect();
-        if readings.len() < READINGS_LEAST {
-            return plain;
+        let mut shade = Self::plain(thickness_mm);
+        let mut white: Vec<Station> = stations
+            .par_iter()
+            .filter(|s| read(scene, backdrop, s, silhouette_mm(s)).is_some())
+            .copied()
+            .collect();
+        if white.len() < READINGS_LEAST {
+            return shade;
         }
-        plain.fitted(&readings)
+        let nth = white.len().div_ceil(READINGS_MOST);
+        white = white.into_iter().step_by(nth).collect();
+        for _ in 0..TURNS {
+            let readings: Vec<Reading> = white
+                .par_iter()
+                .filter_map(|s| {
+                    let moved = Station { at: s.at + s.normal * step_mm(&shade, s)?, ..*s };
+                    read(scene, backdrop, &moved, silhouette_mm(s))
+                })
+                .collect();
+            if readings.len() < READINGS_LEAST {
+                break;
+            }
+            shade = shade.fitted(&readings);
+        }
+        shade
     }
 
     /// The best of a coarse grid of directions, heights and sizes of the light, made finer step by step.

@@ -82,6 +82,12 @@ impl Steps {
         Self { costs: vec![0.0; 2 * PLACES + 1] }
     }
 
+    /// Offset of the best place of all, millimetres.
+    pub(super) fn best_mm(&self) -> f64 {
+        let best = (0..self.costs.len()).min_by(|&a, &b| self.costs[a].total_cmp(&self.costs[b]));
+        best.map_or(0.0, |c| self.place(c).0)
+    }
+
     /// Offset of the best place near place `c` and its standard deviation, millimetres: the parabola
     /// through the costs there.
     #[expect(clippy::cast_precision_loss, reason = "a few places")]
