@@ -149,7 +149,7 @@ impl Shade {
     /// The share of even light that fits best, and the cost left: mean of squares, bounded.
     fn with_best_even(&self, readings: &[Reading]) -> (f64, f64) {
         let mut best = (0.4, f64::INFINITY);
-        for k in 1..10 {
+        for k in 3..10 {
             let share = f64::from(k) / 10.0;
             let trial = Self { even: share, ..*self };
             let (mut sum, mut count) = (0.0, 0.0);
