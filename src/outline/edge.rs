@@ -9,9 +9,10 @@ use super::backdrop::{Backdrop, Ground};
 use super::colour::{self, Colour};
 use super::path::{Station, cheapest, smoothed, stations};
 use super::region::Region;
+use super::section::Section;
 use super::shade::Shade;
-use super::step::{Profile, Steps};
-use super::{EdgeKind, Scene, Wish, bridge, smooth};
+use super::step::{Edge, Profile, Steps};
+use super::{Scene, Wish, bridge, smooth};
 use crate::geometry::{Point, Trace, TracePoint, Vec2};
 use rayon::prelude::*;
 
@@ -38,12 +39,15 @@ const BRIDGED_MM: f64 = 0.6;
 /// with normals that are right up to the corners.
 pub(super) fn refine(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, wish: &Wish) -> Trace {
     let judge = |at: Point| evidence(scene, backdrop, region, at);
-    let standing_off = |at: Point, normal: Vec2| silhouette_mm(scene.camera.lean(at).dot(normal), wish);
+    let section = Section::new(wish);
+    let slope = |at: Point, normal: Vec2| scene.camera.lean(at).dot(normal);
+    let standing_off = |at: Point, normal: Vec2| section.silhouette_mm(slope(at, normal));
     let searched = search(scene, backdrop, region);
     let pass = |stations: &[Station], cut: &[bool], correct: bool| {
         let off = |s: &Station| standing_off(s.at, s.normal);
         let place = |shade: &Shade, s: &Station| {
-            Profile::read(scene, backdrop, region, shade, s, off(s)).map(|p| p.steps().best_mm())
+            let edge = Edge { section: &section, shade, slope: slope(s.at, s.normal) };
+            Profile::read(scene, backdrop, region, &edge, s).map(|p| p.steps().best_mm())
         };
         let shade = Shade::learn(scene, backdrop, stations, wish.thickness_mm, off, place);
         let steps: Vec<Steps> = stations
@@ -53,7 +57,8 @@ pub(super) fn refine(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, wi
                 if *cut {
                     return Steps::flat();
                 }
-                let profile = Profile::read(scene, backdrop, region, &shade, s, off(s));
+                let edge = Edge { section: &section, shade: &shade, slope: slope(s.at, s.normal) };
+                let profile = Profile::read(scene, backdrop, region, &edge, s);
                 profile.as_ref().map_or_else(Steps::flat, Profile::steps)
             })
             .collect();
@@ -111,22 +116,6 @@ fn evidence(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, at: Point) 
 const CLOTH_MOST: f32 = 2.5;
 /// Most that a place may cost for not being sheet or floor.
 const OTHER_MOST: f32 = 5.0;
-
-/// Radius of the worn or slicked arris of a cut edge, as a part of its thickness (common practice, no source:
-/// leather's edges are bevelled and rubbed round).
-const ARRIS_PART: f64 = 0.3;
-
-/// How far the silhouette stands off the true outline for the slope `s` = n · lean, millimetres: the support
-/// function of the edge's section, which is a stadium with arrises of radius r, across the line of sight.
-fn silhouette_mm(s: f64, wish: &Wish) -> f64 {
-    let t = wish.thickness_mm;
-    let r = match wish.edge {
-        EdgeKind::Cut => ARRIS_PART * t,
-        EdgeKind::Folded => t / 2.0,
-    };
-    let height = if s > 0.0 { t - r } else { r };
-    height * s + r * ((1.0 + s * s).sqrt() - 1.0)
-}
 
 /// The way found by the first pass.
 struct Searched {

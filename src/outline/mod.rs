@@ -16,6 +16,7 @@ mod contour;
 mod edge;
 mod path;
 mod region;
+mod section;
 mod shade;
 mod smooth;
 mod step;

@@ -68,6 +68,14 @@ impl Shade {
         self.even * even(x) + (1.0 - self.even) * self.direct(x, normal)
     }
 
+    /// Light on a surface that leans outward from facing up by `lean` radians, as a part of what a level one gets;
+    /// `ground` is the part of the light that the sheet below sends back.
+    pub(super) fn on_surface(&self, lean: f64, normal: Vec2, ground: f64) -> f64 {
+        let (sin, cos) = lean.sin_cos();
+        let sky = 0.5 * (1.0 + cos) + 0.5 * (1.0 - cos) * ground;
+        self.even * sky + (1.0 - self.even) * (cos - self.thrown.dot(normal) * sin).max(0.0)
+    }
+
     /// Part of the main light at `x` thicknesses from the wall.
     fn direct(&self, x: f64, normal: Vec2) -> f64 {
         1.0 / (1.0 + (-1.702 * (x - self.thrown.dot(normal)) / self.soft).exp())

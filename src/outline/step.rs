@@ -6,6 +6,7 @@ use super::colour;
 use super::edge::along;
 use super::path::Station;
 use super::region::Region;
+use super::section::Section;
 use super::shade::Shade;
 use crate::photo::linear_from_srgb;
 use nalgebra::{SMatrix, SVector};
@@ -65,8 +66,57 @@ pub(super) struct Profile {
     expected: [f64; 2 * HALF + 1],
     /// Part of the light that the garment itself hides, by samples outward from the step.
     hidden: [f64; HALF + PLACES + 1],
+    /// Light on the garment's edge, as a part of that on its face, by samples inward from the step.
+    lit: [f64; HALF],
+    /// Width of the edge that is lit otherwise than the face, millimetres.
+    wall_mm: f64,
     /// Blur, millimetres.
     blur_mm: f64,
+}
+
+/// What is known of the garment's edge at a station.
+pub(super) struct Edge<'a> {
+    /// Its section.
+    pub section: &'a Section,
+    /// The light.
+    pub shade: &'a Shade,
+    /// Slope of the line of sight along the outward normal.
+    pub slope: f64,
+}
+
+/// Part of the light that the sheet sends back to the underside of an edge, for white paper.
+const SENT_BACK: f64 = 0.4;
+/// An edge lit by less than this part otherwise than the face is lit as the face.
+const LIT_ALIKE: f64 = 0.1;
+
+impl Edge<'_> {
+    /// Part of the light that the garment hides, by samples outward from its silhouette.
+    #[expect(clippy::cast_precision_loss, reason = "a few samples")]
+    fn hidden(&self, s: &Station) -> [f64; HALF + PLACES + 1] {
+        let off = self.section.silhouette_mm(self.slope);
+        std::array::from_fn(|k| 1.0 - self.shade.gain(k as f64 * FINE_MM + off, s.normal))
+    }
+
+    /// Light on the edge by samples inward from its silhouette, and the width over which it is not the face's.
+    #[expect(clippy::cast_precision_loss, reason = "a few samples")]
+    fn lit(&self, s: &Station, white: bool) -> ([f64; HALF], f64) {
+        let ground = if white { SENT_BACK } else { 0.0 };
+        let seen = self.section.seen(self.slope).map(|(u, lean)| (u, self.shade.on_surface(lean, s.normal, ground)));
+        let lit = std::array::from_fn(|k| {
+            let u = (k as f64 + 0.5) * FINE_MM;
+            match seen.iter().position(|p| p.0 >= u) {
+                Some(0) => seen[0].1,
+                Some(i) => {
+                    let (a, b) = (seen[i - 1], seen[i]);
+                    a.1 + (b.1 - a.1) * ((u - a.0) / (b.0 - a.0).max(1e-9))
+                }
+                None => 1.0,
+            }
+        });
+        let alike = |v: &f64| (v - 1.0).abs() < LIT_ALIKE;
+        let wall = lit.iter().rposition(|v| !alike(v)).map_or(0.0, |k| (k + 1) as f64 * FINE_MM);
+        (lit, wall)
+    }
 }
 
 /// Costs of the places of a step on one normal.
@@ -113,14 +163,12 @@ impl Steps {
 
 impl Profile {
     #[expect(clippy::cast_precision_loss, reason = "a few samples")]
-    /// `silhouette_mm` is how far the silhouette stands off the garment's wall here.
     pub(super) fn read(
         scene: &Scene<'_>,
         backdrop: &Backdrop,
         region: &Region,
-        shade: &Shade,
+        edge: &Edge<'_>,
         s: &Station,
-        silhouette_mm: f64,
     ) -> Option<Self> {
         let ends = [-1.0, 1.0].map(|d| scene.camera.pixel_from_table(along(s, d), 0.0));
         let px_per_mm = ends[0]?.distance(ends[1]?) / 2.0;
@@ -131,7 +179,9 @@ impl Profile {
             cloth: [0.0; 2 * HALF + 1],
             bare: [f64::NAN; 2 * HALF + 1],
             expected: [0.0; 2 * HALF + 1],
-            hidden: std::array::from_fn(|k| 1.0 - shade.gain(k as f64 * FINE_MM + silhouette_mm, s.normal)),
+            hidden: edge.hidden(s),
+            lit: [1.0; HALF],
+            wall_mm: 0.0,
             blur_mm: BLUR_PX / px_per_mm,
         };
         let mut sheets: Vec<Vec<f64>> = Vec::with_capacity(2 * HALF + 1);
@@ -154,6 +204,9 @@ impl Profile {
             }
             out.cloth[k] = (2.0 * f64::from(tinted)).clamp(CLOTH_LEAST, CLOTH_MOST);
         }
+        let beside = &sheets[HALF..];
+        let white = beside.iter().flatten().sum::<f64>() > 0.5 * beside.iter().flatten().count() as f64;
+        (out.lit, out.wall_mm) = edge.lit(s, white);
         let plain = out.weight;
         let inside = out.luma[HALF - 2 * PLACES / 3..HALF - PLACES / 3].iter().sum::<f64>() / (PLACES / 3) as f64;
         // At a shadow's edge the light may be that of either side: the one that fits is taken.
@@ -220,14 +273,17 @@ impl Profile {
         let mut b = SVector::<f64, 3>::zeros();
         let (mut chroma_in, mut chroma_out) = (Side::default(), Side::default());
         let x = |k: usize| (k as f64 - HALF as f64) * FINE_MM - d;
-        let first = (0..=2 * HALF).find(|&k| x(k) >= -NEAR_MM).unwrap_or(0);
+        let near = (self.wall_mm + self.blur_mm).max(NEAR_MM);
+        let judged = (self.wall_mm + 0.5 * self.blur_mm).max(BLURRED * self.blur_mm);
+        let first = (0..=2 * HALF).find(|&k| x(k) >= -near).unwrap_or(0);
         let mut rows = [SVector::<f64, 3>::zeros(); 2 * HALF + 1];
         for k in first..=2 * HALF {
             let x = x(k);
             let out = smooth_step(x / self.blur_mm);
             let hidden = self.hidden[(k + PLACES).saturating_sub(HALF + place)];
+            let lit = if x < 0.0 { self.lit[(HALF + place - k - PLACES - 1).min(HALF - 1)] } else { self.lit[0] };
             let row = SVector::<f64, 3>::from([
-                1.0 - out,
+                (1.0 - out) * lit,
                 out * self.expected[k],
                 -out * self.expected[k] * hidden,
             ]);
@@ -256,11 +312,11 @@ impl Profile {
         let mut luma = light * (fit[1] - 1.0).powi(2) + dark * (fit[2] - 1.0).powi(2);
         for k in first..=2 * HALF {
             let r2 = self.weight[k] * (rows[k].dot(&fit) - self.luma[k]).powi(2);
-            let x = x(k) / self.blur_mm;
+            let x = x(k);
             luma += each
-                * if x < -BLURRED {
+                * if x < -judged {
                     self.cloth[k]
-                } else if x < BLURRED {
+                } else if x < BLURRED * self.blur_mm {
                     r2.min(NEAR_MOST)
                 } else {
                     self.excused(k, r2)
