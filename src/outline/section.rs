@@ -9,6 +9,11 @@ use super::{EdgeKind, Wish};
 /// leather's edges are bevelled and rubbed round).
 const ARRIS_PART: f64 = 0.3;
 
+/// Exponent by which a rolled edge of cloth is shaded less than a matt surface: fibres that stand off it scatter
+/// light towards its limb (J. Koenderink and S. Pont, "The secret of velvety skin", Machine Vision and
+/// Applications 14, 2003, doi:10.1007/s00138-002-0089-7); the value was set on renders of cloth.
+const CLOTH_SHADING: f64 = 0.5;
+
 /// The section of an edge.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Section {
@@ -16,6 +21,8 @@ pub(super) struct Section {
     thickness_mm: f64,
     /// Radius of the arrises, millimetres.
     radius_mm: f64,
+    /// Exponent of the light on it.
+    shading: f64,
 }
 
 /// Places across the visible wall that its light is worked out at.
@@ -24,11 +31,16 @@ const ARC: usize = 24;
 impl Section {
     pub(super) fn new(wish: &Wish) -> Self {
         let t = wish.thickness_mm;
-        let radius_mm = match wish.edge {
-            EdgeKind::Cut => ARRIS_PART * t,
-            EdgeKind::Folded => t / 2.0,
+        let (radius_mm, shading) = match wish.edge {
+            EdgeKind::Cut => (ARRIS_PART * t, 1.0),
+            EdgeKind::Folded => (t / 2.0, CLOTH_SHADING),
         };
-        Self { thickness_mm: t, radius_mm }
+        Self { thickness_mm: t, radius_mm, shading }
+    }
+
+    /// Exponent of the light on its surface: 1 for a matt one.
+    pub(super) fn shading(&self) -> f64 {
+        self.shading
     }
 
     /// How far the silhouette stands off the true outline: the support function of the section.

@@ -101,7 +101,10 @@ impl Edge<'_> {
     #[expect(clippy::cast_precision_loss, reason = "a few samples")]
     fn lit(&self, s: &Station, white: bool) -> ([f64; HALF], f64) {
         let ground = if white { SENT_BACK } else { 0.0 };
-        let seen = self.section.seen(self.slope).map(|(u, lean)| (u, self.shade.on_surface(lean, s.normal, ground)));
+        let seen = self
+            .section
+            .seen(self.slope)
+            .map(|(u, lean)| (u, self.shade.on_surface(lean, s.normal, ground).powf(self.section.shading())));
         let lit = std::array::from_fn(|k| {
             let u = (k as f64 + 0.5) * FINE_MM;
             match seen.iter().position(|p| p.0 >= u) {
@@ -208,7 +211,8 @@ impl Profile {
         let white = beside.iter().flatten().sum::<f64>() > 0.5 * beside.iter().flatten().count() as f64;
         (out.lit, out.wall_mm) = edge.lit(s, white);
         let plain = out.weight;
-        let inside = out.luma[HALF - 2 * PLACES / 3..HALF - PLACES / 3].iter().sum::<f64>() / (PLACES / 3) as f64;
+        let inside =
+            out.luma[HALF - 2 * PLACES / 3..HALF - PLACES / 3].iter().sum::<f64>() / (PLACES / 3) as f64;
         // At a shadow's edge the light may be that of either side: the one that fits is taken.
         let mut best = f64::INFINITY;
         for (i, levels) in backdrop.levels(s.at).iter().enumerate() {
@@ -223,13 +227,11 @@ impl Profile {
                 *e = black + w * (white - black);
                 let edge = EDGE_PART * (white - black) * 4.0 * w * (1.0 - w);
                 let off = CONTRAST_PART * (inside - *e);
-                weight[k] = if whites.is_empty() { 0.0 } else { 1.0 / (1.0 / plain[k] + edge * edge + off * off) };
+                weight[k] =
+                    if whites.is_empty() { 0.0 } else { 1.0 / (1.0 / plain[k] + edge * edge + off * off) };
             }
             let trial = Self { expected, weight, ..out };
-            let cost = (0..=2 * PLACES)
-                .step_by(3)
-                .map(|c| trial.cost(c))
-                .fold(f64::INFINITY, f64::min);
+            let cost = (0..=2 * PLACES).step_by(3).map(|c| trial.cost(c)).fold(f64::INFINITY, f64::min);
             if cost < best - if i == 0 { 0.0 } else { OWN_LIGHT_GAIN } {
                 best = cost;
                 out.expected = expected;
@@ -281,7 +283,8 @@ impl Profile {
             let x = x(k);
             let out = smooth_step(x / self.blur_mm);
             let hidden = self.hidden[(k + PLACES).saturating_sub(HALF + place)];
-            let lit = if x < 0.0 { self.lit[(HALF + place - k - PLACES - 1).min(HALF - 1)] } else { self.lit[0] };
+            let lit =
+                if x < 0.0 { self.lit[(HALF + place - k - PLACES - 1).min(HALF - 1)] } else { self.lit[0] };
             let row = SVector::<f64, 3>::from([
                 (1.0 - out) * lit,
                 out * self.expected[k],
