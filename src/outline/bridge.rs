@@ -5,9 +5,15 @@ use crate::geometry::{Point, TracePoint, Vec2};
 use nalgebra::{Matrix3, Vector3};
 
 /// Length of line on either side that tells how it goes on, millimetres.
-const ARM_MM: f64 = 35.0;
+const ARM_MM: f64 = 60.0;
 /// Line left out next to the gap, where the strap's edge still pulls, millimetres.
-const CLEAR_MM: f64 = 2.0;
+const STRAP_CLEAR_MM: f64 = 8.0;
+/// Line left out where an arm ends at a corner, millimetres.
+pub(super) const CORNER_CLEAR_MM: f64 = 2.0;
+/// Most places of a stub.
+const STUB_MOST: usize = 16;
+/// Line that ends farther than this off its own arm turned a corner just before the gap, millimetres.
+const STUB_MM: f64 = 1.2;
 /// How far an arm may be carried beyond the gap's own width.
 const CARRY: f64 = 1.5;
 
@@ -25,15 +31,44 @@ pub(super) fn bridged(points: Vec<TracePoint>, cut: &[bool]) -> (Vec<TracePoint>
             continue;
         }
         let run = (i..n).take_while(|&j| cut[(first + j) % n]).count();
-        let before = arm(&points, cut, (first + i + n - 1) % n, n - 1, ARM_MM);
-        let after = arm(&points, cut, (first + i + run) % n, 1, ARM_MM);
-        match (before, after) {
-            (Some(a), Some(b)) => join(&a, &b, &mut out, &mut corners),
-            _ => out.extend((i..i + run).map(|j| points[(first + j) % n])),
-        }
+        let (last, next) = ((first + i + n - 1) % n, (first + i + run) % n);
+        let before = longest_arm(&points, cut, last, n - 1);
+        let after = longest_arm(&points, cut, next, 1);
         i += run;
+        let (Some(mut a), Some(mut b)) = (before, after) else {
+            out.extend((i - run..i).map(|j| points[(first + j) % n]));
+            continue;
+        };
+        // A line that turned a corner just before the gap: the arm lies beyond the corner, and the stub between
+        // the corner and the gap belongs to the arm on the other side.
+        let reach = CARRY * points[last].at.distance(points[next].at) + 5.0;
+        let vertex = meet(&a, &b, reach).map(|(u, _)| a.at(u));
+        let stub = |end: usize, step: usize, own: &Arm| -> Vec<TracePoint> {
+            let Some(v) = vertex.filter(|_| !own.ends_on()) else { return Vec::new() };
+            let walk: Vec<TracePoint> = (0..STUB_MOST).map(|j| points[(end + j * step) % n]).collect();
+            let corner = (0..STUB_MOST).min_by(|&p, &q| {
+                walk[p].at.distance_squared(v).total_cmp(&walk[q].at.distance_squared(v))
+            });
+            walk[..corner.unwrap_or(0)].to_vec()
+        };
+        let (stub_a, stub_b) = (stub(last, n - 1, &a), stub(next, 1, &b));
+        if stub_a.len() < out.len() && i + stub_b.len() < n {
+            out.truncate(out.len() - stub_a.len());
+            i += stub_b.len();
+            (a, b) = (a.with(&stub_b), b.with(&stub_a));
+        }
+        join(&a, &b, &mut out, &mut corners);
     }
     (out, corners)
+}
+
+/// The longest arm that runs without a corner, the line next to the gap left out.
+fn longest_arm(points: &[TracePoint], cut: &[bool], end: usize, step: usize) -> Option<Arm> {
+    /// An arm that strays more than this from its parabola has a corner in it, millimetres.
+    const STRAIGHT_MM: f64 = 0.35;
+    [ARM_MM, 0.6 * ARM_MM, 0.4 * ARM_MM]
+        .into_iter()
+        .find_map(|length| arm(points, cut, end, step, (STRAP_CLEAR_MM, length)).filter(|a| a.rms_mm < STRAIGHT_MM))
 }
 
 /// A line about to enter the gap: v = c0 + c1 u + c2 u² in a frame at its end, u towards the gap.
@@ -42,12 +77,71 @@ pub(super) struct Arm {
     ahead: Vec2,
     side: Vec2,
     c: Vector3<f64>,
+    /// What it was fitted to.
+    members: Vec<TracePoint>,
     sigma_mm: f64,
     /// How far the points stray from it, millimetres.
     pub rms_mm: f64,
 }
 
 impl Arm {
+    /// A parabola through the members, robustly.
+    fn fitted(members: Vec<TracePoint>, origin: Point, ahead: Vec2) -> Option<Self> {
+        let side = Vec2::new(-ahead.y, ahead.x);
+        let sigma = |p: &TracePoint| p.sigma_mm.max(0.05);
+        let mut weights: Vec<f64> = members.iter().map(|p| sigma(p).powi(-2)).collect();
+        let mut c = Vector3::zeros();
+        let off = |p: &TracePoint, c: &Vector3<f64>| {
+            let d = p.at - origin;
+            let u = d.dot(ahead);
+            d.dot(side) - c[0] - u * (c[1] + u * c[2])
+        };
+        for _ in 0..5 {
+            // A line unless the points ask for a bend: the bend's prior is a radius of about half a metre.
+            let mut a = Matrix3::from_diagonal(&Vector3::new(1e-9, 1e-9, 1e6));
+            let mut b = Vector3::zeros();
+            for (p, w) in members.iter().zip(&weights) {
+                let d = p.at - origin;
+                let u = d.dot(ahead);
+                let row = Vector3::new(1.0, u, u * u);
+                a += row * row.transpose() * *w;
+                b += row * (*w * d.dot(side));
+            }
+            c = a.cholesky()?.solve(&b);
+            for (p, w) in members.iter().zip(weights.iter_mut()) {
+                *w = sigma(p).powi(-2) / (1.0 + (off(p, &c) / sigma(p) / 2.5).powi(2));
+            }
+        }
+        let square: f64 = members.iter().zip(&weights).map(|(p, w)| w * off(p, &c).powi(2)).sum();
+        let rms_mm = (square / weights.iter().sum::<f64>()).sqrt();
+        Some(Self { origin, ahead, side, c, members, sigma_mm: 0.3, rms_mm })
+    }
+
+    /// The arm with what was seen of it beyond the gap.
+    fn with(self, beyond: &[TracePoint]) -> Self {
+        /// What lies farther off the arm is not of it, millimetres.
+        const OFF_MM: f64 = 2.5;
+        let own: Vec<TracePoint> = beyond
+            .iter()
+            .copied()
+            .filter(|p| {
+                let d = p.at - self.origin;
+                let u = d.dot(self.ahead);
+                (d.dot(self.side) - self.c[0] - u * (self.c[1] + u * self.c[2])).abs() < OFF_MM
+            })
+            .collect();
+        if own.is_empty() {
+            return self;
+        }
+        let members = self.members.iter().copied().chain(own).collect();
+        Self::fitted(members, self.origin, self.ahead).unwrap_or(self)
+    }
+
+    /// Whether the line itself ends on the arm, not on a stub round a corner.
+    fn ends_on(&self) -> bool {
+        self.c[0].abs() < STUB_MM
+    }
+
     /// Its direction `u` millimetres ahead, towards the gap.
     pub(super) fn heading(&self, u: f64) -> Vec2 {
         self.ahead + self.side * (self.c[1] + 2.0 * u * self.c[2])
@@ -59,19 +153,20 @@ impl Arm {
     }
 }
 
-/// The arm that ends at index `end`, walking away from the gap by `step` (1 or n - 1).
+/// The arm that ends at index `end`, walking away from the gap by `step` (1 or n - 1), over what lies between two
+/// distances from its end.
 pub(super) fn arm(
     points: &[TracePoint],
     cut: &[bool],
     end: usize,
     step: usize,
-    length_mm: f64,
+    (clear_mm, length_mm): (f64, f64),
 ) -> Option<Arm> {
     let n = points.len();
     let origin = points[end].at;
     let (mut members, mut k, mut walked) = (Vec::new(), end, 0.0);
     while walked < length_mm && !cut[k] && members.len() < n {
-        if walked >= CLEAR_MM {
+        if walked >= clear_mm {
             members.push(points[k]);
         }
         let next = (k + step) % n;
@@ -83,36 +178,7 @@ pub(super) fn arm(
         return None;
     }
     let ahead = (origin - far).normalize();
-    let side = Vec2::new(-ahead.y, ahead.x);
-    let mut weights: Vec<f64> = members.iter().map(|p| p.sigma_mm.max(0.05).powi(-2)).collect();
-    let mut c = Vector3::zeros();
-    for _ in 0..5 {
-        // A line unless the points ask for a bend: the bend's prior is a radius of about half a metre.
-        let mut a = Matrix3::from_diagonal(&Vector3::new(1e-9, 1e-9, 1e6));
-        let mut b = Vector3::zeros();
-        for (p, w) in members.iter().zip(&weights) {
-            let d = p.at - origin;
-            let u = d.dot(ahead);
-            let row = Vector3::new(1.0, u, u * u);
-            a += row * row.transpose() * *w;
-            b += row * (*w * d.dot(side));
-        }
-        c = a.cholesky()?.solve(&b);
-        for (p, w) in members.iter().zip(weights.iter_mut()) {
-            let d = p.at - origin;
-            let u = d.dot(ahead);
-            let r = (d.dot(side) - c[0] - u * (c[1] + u * c[2])) / p.sigma_mm.max(0.05);
-            *w = p.sigma_mm.max(0.05).powi(-2) / (1.0 + (r / 2.5).powi(2));
-        }
-    }
-    let (mut square, mut total) = (0.0, 0.0);
-    for (p, w) in members.iter().zip(&weights) {
-        let d = p.at - origin;
-        let u = d.dot(ahead);
-        square += w * (d.dot(side) - c[0] - u * (c[1] + u * c[2])).powi(2);
-        total += w;
-    }
-    Some(Arm { origin, ahead, side, c, sigma_mm: 0.3, rms_mm: (square / total).sqrt() })
+    Arm::fitted(members, origin, ahead)
 }
 
 /// Walks from one arm's end to the other's start.

@@ -71,7 +71,12 @@ pub(super) fn refine(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, wi
     let (seen, corners) = pass(&first, &cut, false);
     let line: Vec<Point> = seen.iter().map(|p| p.at).collect();
     let second = stations(&line, FIT_STEP_MM, 2.0, &corners);
-    let cut: Vec<bool> = second.iter().map(|s| searched.cut(s.at)).collect();
+    // Along the better line the strap itself is told from what lies beside it.
+    let strap = |s: &Station| {
+        let outward = (0..=6).map(|k| judge(along(s, 2.0 + 0.5 * f64::from(k)))).sum::<f32>();
+        searched.cut(s.at) && outward > 0.0
+    };
+    let cut: Vec<bool> = second.par_iter().map(strap).collect();
     let (points, corners) = pass(&second, &cut, true);
     Trace { points, corners }
 }

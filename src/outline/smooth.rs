@@ -211,9 +211,10 @@ fn find(points: &[TracePoint], known: &[usize], judge: &impl Fn(Point) -> f32) -
     let mut found: Vec<(f64, usize, Point)> =
         known.iter().map(|&k| (f64::INFINITY, k, points[k].at)).collect();
     // Arms that end `gap` places before and after a place, and where they meet.
+    const ARM: (f64, f64) = (bridge::CORNER_CLEAR_MM, CORNER_ARM_MM);
     let meeting = |i: usize, gap: usize| {
-        let a = bridge::arm(points, &clear, (i + n - gap) % n, n - 1, CORNER_ARM_MM)?;
-        let b = bridge::arm(points, &clear, (i + gap) % n, 1, CORNER_ARM_MM)?;
+        let a = bridge::arm(points, &clear, (i + n - gap) % n, n - 1, ARM)?;
+        let b = bridge::arm(points, &clear, (i + gap) % n, 1, ARM)?;
         let (u, v) = bridge::meet(&a, &b, 2.0 * gap as f64 + 4.0)?;
         Some((a, u, b, v))
     };

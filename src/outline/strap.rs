@@ -19,11 +19,62 @@ pub(super) fn arms(mask: &[bool], across: usize, width: f64) -> Vec<bool> {
     // One cell more, so that the grid's staircase along the body is not taken for residue.
     let residue: Vec<bool> = mask.iter().zip(&to_core).map(|(m, d)| *m && *d > radius + 1.0).collect();
     let labels = label(&residue, across);
-    let mut reach = vec![0f64; labels.iter().copied().max().unwrap_or(0) as usize + 1];
+    let count = labels.iter().copied().max().unwrap_or(0) as usize + 1;
+    let mut reach = vec![0f64; count];
     for (l, d) in labels.iter().zip(&to_core) {
         reach[*l as usize] = reach[*l as usize].max(d - radius);
     }
-    labels.iter().map(|&l| l > 0 && reach[l as usize] > REACH * radius).collect()
+    let mut out = vec![false; mask.len()];
+    for arm in (1..count).filter(|&l| reach[l] > REACH * radius) {
+        let cells: Vec<usize> = (0..mask.len()).filter(|&k| labels[k] as usize == arm).collect();
+        for k in strap_of(&cells, &to_core, radius, across) {
+            out[k] = true;
+        }
+    }
+    out
+}
+
+/// A corner of the body beside a strap belongs to the same residue, but goes no farther from the opened body than
+/// this part of the disc's radius.
+const CORNER_REACH: f64 = 0.5;
+/// Cells beside a strap's own width that are taken with it.
+const BESIDE: f64 = 1.0;
+
+/// The cells of a residue that lie in the strap's own band: what is far from the body is strap for sure, and near
+/// the body what lies in line with it.
+#[expect(clippy::cast_precision_loss, reason = "a few hundred cells")]
+fn strap_of(cells: &[usize], to_core: &[f64], radius: f64, across: usize) -> Vec<usize> {
+    let off = |k: usize| to_core[k] - radius;
+    let place = |k: usize| ((k % across) as f64, (k / across) as f64);
+    let sure: Vec<usize> = cells.iter().copied().filter(|&k| off(k) > CORNER_REACH * radius).collect();
+    // How the strap runs at its root: the principal axis of its first stretch.
+    let root: Vec<(f64, f64)> = sure
+        .iter()
+        .filter(|&&k| off(k) < (CORNER_REACH + 1.5) * radius)
+        .map(|&k| place(k))
+        .collect();
+    if root.len() < 3 {
+        return cells.to_vec();
+    }
+    let n = root.len() as f64;
+    let (mx, my) = (root.iter().map(|p| p.0).sum::<f64>() / n, root.iter().map(|p| p.1).sum::<f64>() / n);
+    let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
+    for (x, y) in &root {
+        xx += (x - mx) * (x - mx);
+        xy += (x - mx) * (y - my);
+        yy += (y - my) * (y - my);
+    }
+    let turn = 0.5 * (2.0 * xy).atan2(xx - yy);
+    let aside = |(x, y): (f64, f64)| -(x - mx) * turn.sin() + (y - my) * turn.cos();
+    let band = root.iter().map(|&p| aside(p)).fold((f64::INFINITY, f64::NEG_INFINITY), |b, v| (b.0.min(v), b.1.max(v)));
+    cells
+        .iter()
+        .copied()
+        .filter(|&k| {
+            let v = aside(place(k));
+            off(k) > CORNER_REACH * radius || (v >= band.0 - BESIDE && v <= band.1 + BESIDE)
+        })
+        .collect()
 }
 
 /// Cells of the region farther than `depth` cells from its outside.
@@ -35,7 +86,7 @@ pub(super) fn deeper(mask: &[bool], across: usize, depth: f64) -> Vec<bool> {
 #[expect(clippy::cast_possible_truncation, reason = "a few hundred cells")]
 #[expect(clippy::cast_possible_wrap, reason = "a few hundred cells")]
 pub(super) fn near(arms: &[bool], across: usize, x: f64, y: f64) -> bool {
-    const ROUND: i64 = 3;
+    const ROUND: i64 = 2;
     let (i, j) = (x.round() as i64, y.round() as i64);
     (-ROUND..=ROUND).any(|dy| {
         (-ROUND..=ROUND).any(|dx| {
