@@ -137,6 +137,11 @@ impl Arm {
         Self::fitted(members, self.origin, self.ahead).unwrap_or(self)
     }
 
+    /// How far back along the arm a corner may lie: where a stub goes on from it, behind the stub's end.
+    fn least(&self) -> f64 {
+        if self.ends_on() { -1.0 } else { -(STUB_MOST as f64) }
+    }
+
     /// Whether the line itself ends on the arm, not on a stub round a corner.
     fn ends_on(&self) -> bool {
         self.c[0].abs() < STUB_MM
@@ -230,8 +235,8 @@ pub(super) fn meet(a: &Arm, b: &Arm, reach: f64) -> Option<(f64, f64)> {
         u += du;
         v += dv;
         if du.abs() + dv.abs() < 1e-9 {
-            return ((-1.0..reach).contains(&u) && (-1.0..reach).contains(&v))
-                .then_some((u.max(0.0), v.max(0.0)));
+            let within = |arm: &Arm, u: f64| (arm.least()..reach).contains(&u);
+            return (within(a, u) && within(b, v)).then_some((u, v));
         }
         if u.abs() + v.abs() > 4.0 * reach {
             return None;
