@@ -46,9 +46,8 @@ pub(super) fn bridged(points: Vec<TracePoint>, cut: &[bool]) -> (Vec<TracePoint>
         let stub = |end: usize, step: usize, own: &Arm| -> Vec<TracePoint> {
             let Some(v) = vertex.filter(|_| !own.ends_on()) else { return Vec::new() };
             let walk: Vec<TracePoint> = (0..STUB_MOST).map(|j| points[(end + j * step) % n]).collect();
-            let corner = (0..STUB_MOST).min_by(|&p, &q| {
-                walk[p].at.distance_squared(v).total_cmp(&walk[q].at.distance_squared(v))
-            });
+            let corner = (0..STUB_MOST)
+                .min_by(|&p, &q| walk[p].at.distance_squared(v).total_cmp(&walk[q].at.distance_squared(v)));
             walk[..corner.unwrap_or(0)].to_vec()
         };
         let (stub_a, stub_b) = (stub(last, n - 1, &a), stub(next, 1, &b));
@@ -66,9 +65,9 @@ pub(super) fn bridged(points: Vec<TracePoint>, cut: &[bool]) -> (Vec<TracePoint>
 fn longest_arm(points: &[TracePoint], cut: &[bool], end: usize, step: usize) -> Option<Arm> {
     /// An arm that strays more than this from its parabola has a corner in it, millimetres.
     const STRAIGHT_MM: f64 = 0.35;
-    [ARM_MM, 0.6 * ARM_MM, 0.4 * ARM_MM]
-        .into_iter()
-        .find_map(|length| arm(points, cut, end, step, (STRAP_CLEAR_MM, length)).filter(|a| a.rms_mm < STRAIGHT_MM))
+    [ARM_MM, 0.6 * ARM_MM, 0.4 * ARM_MM].into_iter().find_map(|length| {
+        arm(points, cut, end, step, (STRAP_CLEAR_MM, length)).filter(|a| a.rms_mm < STRAIGHT_MM)
+    })
 }
 
 /// A line about to enter the gap: v = c0 + c1 u + c2 u² in a frame at its end, u towards the gap.

@@ -11,6 +11,7 @@ use super::path::{Station, cheapest, smoothed, stations};
 use super::region::Region;
 use super::section::Section;
 use super::shade::Shade;
+use super::smooth::Normals;
 use super::step::{Edge, Profile, Steps};
 use super::{Scene, Wish, bridge, smooth};
 use crate::geometry::{Point, Trace, TracePoint, Vec2};
@@ -32,6 +33,8 @@ const FIT_STEP_MM: f64 = 1.0;
 const FIT_BEND: f32 = 0.6;
 /// Second pass: change allowed between neighbours, in places.
 const FIT_MOST: usize = 4;
+/// Rounds along the line's own normals until its corners stand.
+const ROUNDS: usize = 3;
 /// A standard deviation above which a place is told as bridged, millimetres.
 const BRIDGED_MM: f64 = 0.6;
 
@@ -43,7 +46,7 @@ pub(super) fn refine(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, wi
     let slope = |at: Point, normal: Vec2| scene.camera.lean(at).dot(normal);
     let standing_off = |at: Point, normal: Vec2| section.silhouette_mm(slope(at, normal));
     let searched = search(scene, backdrop, region);
-    let pass = |stations: &[Station], cut: &[bool], correct: bool| {
+    let pass = |stations: &[Station], cut: &[bool], normals: Normals, correct: bool| {
         let off = |s: &Station| standing_off(s.at, s.normal);
         let place = |shade: &Shade, s: &Station| {
             let edge = Edge { section: &section, shade, slope: slope(s.at, s.normal) };
@@ -64,20 +67,33 @@ pub(super) fn refine(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, wi
             .collect();
         let points = placed(stations, &steps, cut, |at, n| if correct { standing_off(at, n) } else { 0.0 });
         let (points, corners) = bridge::bridged(points, cut);
-        smooth::smooth(points, &corners, &judge)
+        smooth::smooth(points, &corners, normals, &judge)
     };
     let first = stations(&smoothed(&searched.line, 1.2), FIT_STEP_MM, 2.0, &[]);
     let cut: Vec<bool> = first.iter().map(|s| searched.cut[s.after]).collect();
-    let (seen, corners) = pass(&first, &cut, false);
-    let line: Vec<Point> = seen.iter().map(|p| p.at).collect();
-    let second = stations(&line, FIT_STEP_MM, 2.0, &corners);
+    let (mut seen, mut corners) = pass(&first, &cut, Normals::Turning, false);
     // Along the better line the strap itself is told from what lies beside it.
     let strap = |s: &Station| {
         let outward = (0..=6).map(|k| judge(along(s, 2.0 + 0.5 * f64::from(k)))).sum::<f32>();
         searched.cut(s.at) && outward > 0.0
     };
-    let cut: Vec<bool> = second.par_iter().map(strap).collect();
-    let (points, corners) = pass(&second, &cut, true);
+    let along_line = |seen: &[TracePoint], corners: &[usize]| {
+        let line: Vec<Point> = seen.iter().map(|p| p.at).collect();
+        let stations = stations(&line, FIT_STEP_MM, 2.0, corners);
+        let cut: Vec<bool> = stations.par_iter().map(strap).collect();
+        (stations, cut)
+    };
+    // A rounding taken for a corner shows itself once the normals are those of its arms; then the line is new.
+    let (mut stations, mut cut) = along_line(&seen, &corners);
+    for _ in 0..ROUNDS {
+        let before = corners.len();
+        (seen, corners) = pass(&stations, &cut, Normals::OfArms, false);
+        (stations, cut) = along_line(&seen, &corners);
+        if corners.len() == before {
+            break;
+        }
+    }
+    let (points, corners) = pass(&stations, &cut, Normals::OfArms, true);
     Trace { points, corners }
 }
 

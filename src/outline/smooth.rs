@@ -20,8 +20,33 @@ const FLOOR_MM: f64 = 0.12;
 const CAUCHY: f64 = 2.385;
 /// Least turn of a corner, degrees. A rounding of 10 mm radius turns by 34 between the arms' ends.
 const TURN_LEAST_DEG: f64 = 42.0;
-/// Largest distance of a corner from the line found, millimetres: the search along normals cuts a true corner by less.
-const OFF_MOST_MM: f64 = 3.5;
+/// How a line was found, which says how near it comes to its corners.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Normals {
+    /// Along normals that turn through the corners: they cut a true corner, but by less than a rounding.
+    Turning,
+    /// Along normals of the corner's own arms: a true corner is reached but for the blur.
+    OfArms,
+}
+
+impl Normals {
+    /// Largest distance of a corner from the line found, millimetres.
+    fn off_most_mm(self) -> f64 {
+        match self {
+            Self::Turning => 3.5,
+            Self::OfArms => 1.0,
+        }
+    }
+
+    /// Places between a corner and its arms when it is placed: turning normals cross the corner within this reach.
+    fn gap(self) -> usize {
+        match self {
+            Self::Turning => 6,
+            Self::OfArms => GAP,
+        }
+    }
+}
+
 /// Two corners are at least this far apart, millimetres.
 const APART_MM: f64 = 8.0;
 /// The line this near a corner is the corner's, millimetres.
@@ -32,9 +57,10 @@ const ROUND_MM: f64 = 3.0;
 pub(super) fn smooth(
     mut points: Vec<TracePoint>,
     known: &[usize],
+    normals: Normals,
     judge: &impl Fn(Point) -> f32,
 ) -> (Vec<TracePoint>, Vec<usize>) {
-    let mut corners = find(&points, known, judge);
+    let mut corners = find(&points, known, normals, judge);
     if corners.is_empty() {
         return (settled(&wrapped(&points), points.len()), Vec::new());
     }
@@ -205,7 +231,12 @@ fn solve(line: &Line, weights: &[f64], stiffness: f64) -> Vec<Point> {
 
 /// Corners: index and place of each, in order.
 #[expect(clippy::cast_precision_loss, reason = "a few places")]
-fn find(points: &[TracePoint], known: &[usize], judge: &impl Fn(Point) -> f32) -> Vec<(usize, Point)> {
+fn find(
+    points: &[TracePoint],
+    known: &[usize],
+    normals: Normals,
+    judge: &impl Fn(Point) -> f32,
+) -> Vec<(usize, Point)> {
     let n = points.len();
     let clear = vec![false; n];
     let mut found: Vec<(f64, usize, Point)> =
@@ -222,9 +253,11 @@ fn find(points: &[TracePoint], known: &[usize], judge: &impl Fn(Point) -> f32) -
         let Some((a, u, b, v)) = meeting(i, GAP) else { continue };
         let vertex = a.at(u);
         let turn = turn_deg(&a, u, &b, v);
-        let off = points[i].at.distance(vertex);
+        let off = (n - GAP..=n + GAP)
+            .map(|k| points[(i + k) % n].at.distance(vertex))
+            .fold(f64::INFINITY, f64::min);
         if turn >= TURN_LEAST_DEG
-            && off <= OFF_MOST_MM
+            && off <= normals.off_most_mm()
             && a.rms_mm < ARM_RMS_MOST_MM
             && b.rms_mm < ARM_RMS_MOST_MM
             && borne_out(points[i].at, vertex, outwards(&a, u, &b, v), judge)
@@ -242,7 +275,7 @@ fn find(points: &[TracePoint], known: &[usize], judge: &impl Fn(Point) -> f32) -
     // The place from arms that keep clear of what the corner does to the search.
     for c in kept.iter_mut().filter(|c| !known.contains(&c.0)) {
         if let Some(vertex) =
-            meeting(c.0, WIDE_GAP).map(|(a, u, ..)| a.at(u)).filter(|v| v.distance(c.1) < OFF_MOST_MM)
+            meeting(c.0, normals.gap()).map(|(a, u, ..)| a.at(u)).filter(|v| v.distance(c.1) < MOVED_MOST_MM)
         {
             c.1 = vertex;
         }
@@ -275,8 +308,8 @@ fn outwards(a: &Arm, u: f64, b: &Arm, v: f64) -> bool {
 const VERTEX_SIGMA_MM: f64 = 0.05;
 /// Places between a corner and its arms when it is looked for.
 const GAP: usize = 3;
-/// Places between a corner and its arms when it is placed: the normals within this reach cross the corner.
-const WIDE_GAP: usize = 6;
+/// A corner is placed no farther than this from where it was looked for, millimetres.
+const MOVED_MOST_MM: f64 = 3.5;
 /// Length of the arms whose meeting makes a corner, millimetres.
 const CORNER_ARM_MM: f64 = 22.0;
 /// An arm that strays more than this is no line to judge a corner by, millimetres.
@@ -315,7 +348,7 @@ mod tests {
         for p in &mut points[80..92] {
             p.at.y -= 4.0;
         }
-        let (line, corners) = smooth(points, &[], &|_| 0.0);
+        let (line, corners) = smooth(points, &[], Normals::Turning, &|_| 0.0);
         assert_eq!(corners.len(), 4);
         for &c in &corners {
             let p = line[c].at;
@@ -339,7 +372,7 @@ mod tests {
                 TracePoint { at, sigma_mm: 0.1, bridged: false }
             })
             .collect();
-        let (line, corners) = smooth(points, &[], &|_| 0.0);
+        let (line, corners) = smooth(points, &[], Normals::Turning, &|_| 0.0);
         assert!(corners.is_empty() && line.len() == 314);
         assert!(line.iter().all(|p| (p.at.to_vec2().hypot() - 50.0).abs() < 0.05));
     }

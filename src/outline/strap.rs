@@ -48,11 +48,8 @@ fn strap_of(cells: &[usize], to_core: &[f64], radius: f64, across: usize) -> Vec
     let place = |k: usize| ((k % across) as f64, (k / across) as f64);
     let sure: Vec<usize> = cells.iter().copied().filter(|&k| off(k) > CORNER_REACH * radius).collect();
     // How the strap runs at its root: the principal axis of its first stretch.
-    let root: Vec<(f64, f64)> = sure
-        .iter()
-        .filter(|&&k| off(k) < (CORNER_REACH + 1.5) * radius)
-        .map(|&k| place(k))
-        .collect();
+    let root: Vec<(f64, f64)> =
+        sure.iter().filter(|&&k| off(k) < (CORNER_REACH + 1.5) * radius).map(|&k| place(k)).collect();
     if root.len() < 3 {
         return cells.to_vec();
     }
@@ -66,7 +63,10 @@ fn strap_of(cells: &[usize], to_core: &[f64], radius: f64, across: usize) -> Vec
     }
     let turn = 0.5 * (2.0 * xy).atan2(xx - yy);
     let aside = |(x, y): (f64, f64)| -(x - mx) * turn.sin() + (y - my) * turn.cos();
-    let band = root.iter().map(|&p| aside(p)).fold((f64::INFINITY, f64::NEG_INFINITY), |b, v| (b.0.min(v), b.1.max(v)));
+    let band = root
+        .iter()
+        .map(|&p| aside(p))
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |b, v| (b.0.min(v), b.1.max(v)));
     cells
         .iter()
         .copied()
