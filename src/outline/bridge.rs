@@ -51,9 +51,15 @@ pub(super) fn bridged(points: Vec<TracePoint>, cut: &[bool]) -> (Vec<TracePoint>
             walk[..corner.unwrap_or(0)].to_vec()
         };
         let (stub_a, stub_b) = (stub(last, n - 1, &a), stub(next, 1, &b));
-        if stub_a.len() < out.len() && i + stub_b.len() < n {
+        if stub_a.len() < out.len() && stub_b.len() < out.len() {
             out.truncate(out.len() - stub_a.len());
             i += stub_b.len();
+            // The last gap's stub is where the ring was begun.
+            let begun = i.saturating_sub(n);
+            out.drain(..begun);
+            for c in &mut corners {
+                *c -= begun;
+            }
             (a, b) = (a.with(&stub_b), b.with(&stub_a));
         }
         join(&a, &b, &mut out, &mut corners);
