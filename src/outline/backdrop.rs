@@ -37,14 +37,18 @@ pub(super) enum Ground {
 
 /// Nominal millimetres from the board to the rim of the maps: farther than any page reaches.
 const RIM: usize = 30;
-const MAP_WIDTH: usize = 180 + 2 * RIM;
-const MAP_HEIGHT: usize = 240 + 2 * RIM;
+/// Side of a map's cell, nominal millimetres: every border of the print lies on a lattice of this pitch.
+const CELL: usize = 2;
+const MAP_WIDTH: usize = (180 + 2 * RIM) / CELL;
+const MAP_HEIGHT: usize = (240 + 2 * RIM) / CELL;
+/// Blur of the print where nothing better is known, standard deviation in millimetres.
+const BLUR_MM: f64 = 0.4;
 /// Spread of sheet colours about their prediction, grey levels: noise, paper, and light between corners.
 const SPREAD: f32 = 7.0;
 /// Part of the contrast that a place on an ink edge may be off, for a place a third of a millimetre wrong.
-const EDGE_SPREAD: f32 = 0.3;
+const EDGE_SPREAD: f32 = 0.2;
 
-/// One sheet's print as a map of one nominal millimetre.
+/// One sheet's print as a map of its lattice.
 struct Sheet {
     placed: PlacedSheet,
     /// 1 white, 0 ink.
@@ -94,7 +98,7 @@ impl Backdrop {
     /// infinite where no page reaches.
     pub(super) fn cost(&self, at: Point, colour: Colour) -> f32 {
         let mut cost = f32::INFINITY;
-        for (white, _) in self.white(at) {
+        for (white, _) in self.white(at, BLUR_MM) {
             let edge = 4.0 * white * (1.0 - white);
             for level in self.levels(at) {
                 let contrast = level.white[0] - level.black[0];
@@ -106,10 +110,10 @@ impl Backdrop {
         cost
     }
 
-    /// How white each sheet is within half a millimetre of a table place, 0 to 1; with it, true in the
-    /// printed area, false on the margin.
-    pub(super) fn white(&self, at: Point) -> impl Iterator<Item = (f32, bool)> + '_ {
-        self.sheets.iter().filter_map(move |s| s.white(self.nominal(s, at)))
+    /// How white each sheet looks at a table place through a blur of this standard deviation, 0 to 1; with it, true
+    /// in the printed area, false on the margin.
+    pub(super) fn white(&self, at: Point, blur_mm: f64) -> impl Iterator<Item = (f32, bool)> + '_ {
+        self.sheets.iter().filter_map(move |s| s.white(self.nominal(s, at), blur_mm))
     }
 
     fn nominal(&self, sheet: &Sheet, at: Point) -> Point {
@@ -140,7 +144,8 @@ impl Sheet {
         let mut map = vec![1f32; MAP_WIDTH * MAP_HEIGHT];
         for (y, row) in map.chunks_exact_mut(MAP_WIDTH).enumerate() {
             for (x, v) in row.iter_mut().enumerate() {
-                let at = Point::new(x as f64 - RIM as f64 + 0.5, y as f64 - RIM as f64 + 0.5);
+                let middle = |k: usize| (k as f64 + 0.5) * CELL as f64 - RIM as f64;
+                let at = Point::new(middle(x), middle(y));
                 if layout::ink_at(at, placed.number) == Some(Ink::Black) {
                     *v = 0.0;
                 }
@@ -151,17 +156,27 @@ impl Sheet {
 
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to lie in the map")]
     #[expect(clippy::cast_precision_loss, reason = "a small constant")]
-    fn white(&self, nominal: Point) -> Option<(f32, bool)> {
+    fn white(&self, nominal: Point, blur_mm: f64) -> Option<(f32, bool)> {
         if !page(layout::Paper::A4).contains(nominal) && !page(layout::Paper::Letter).contains(nominal) {
             return None;
         }
-        let (x, y) = (nominal.x + RIM as f64 - 0.5, nominal.y + RIM as f64 - 0.5);
-        let (i, j) = ((x as usize).min(MAP_WIDTH - 2), (y as usize).min(MAP_HEIGHT - 2));
-        let (u, v) = ((x - i as f64) as f32, (y - j as f64) as f32);
+        // The nearest border of the lattice in each direction, and how much of the blur lies beyond it.
+        let near = |v: f64, most: usize| {
+            let cells = (v + RIM as f64) / CELL as f64;
+            let border = cells.round().clamp(1.0, (most - 1) as f64);
+            (border as usize, smooth_step((cells - border) * CELL as f64 / blur_mm) as f32)
+        };
+        let ((i, u), (j, v)) = (near(nominal.x, MAP_WIDTH), near(nominal.y, MAP_HEIGHT));
         let k = j * MAP_WIDTH + i;
-        let [a, b, c, d] = [k, k + 1, k + MAP_WIDTH, k + MAP_WIDTH + 1].map(|k| self.map[k]);
+        let [a, b, c, d] = [k - MAP_WIDTH - 1, k - MAP_WIDTH, k - 1, k].map(|k| self.map[k]);
         Some(((a + (b - a) * u) * (1.0 - v) + (c + (d - c) * u) * v, layout::PRINTED.contains(nominal)))
     }
+}
+
+/// Integral of a unit Gaussian: 1 / (1 + exp(-1.702 x)) is within 0.01 of it (J. D. Bowling et al., "A logistic
+/// approximation to the cumulative normal distribution", 2009).
+pub(super) fn smooth_step(x: f64) -> f64 {
+    1.0 / (1.0 + (-1.702 * x).exp())
 }
 
 /// The page in the sheet's frame.

@@ -192,7 +192,7 @@ fn read(scene: &Scene<'_>, backdrop: &Backdrop, s: &Station, silhouette_mm: f64)
     for k in (0..count).rev() {
         let x = READ_MM.start + READ_STEP_MM * k as f64;
         let at = s.at + s.normal * x;
-        let mut whites = backdrop.white(at);
+        let mut whites = backdrop.white(at, READ_STEP_MM);
         let white = whites.next().is_some_and(|w| w.0 > WHITE_LEAST && w.1) && whites.next().is_none();
         if !white {
             return None;

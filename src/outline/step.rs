@@ -1,7 +1,7 @@
 //! One profile across the edge and the step fitted to it.
 
 use super::Scene;
-use super::backdrop::Backdrop;
+use super::backdrop::{Backdrop, smooth_step};
 use super::colour;
 use super::edge::along;
 use super::path::Station;
@@ -42,10 +42,14 @@ const CLOTH_LEAST: f64 = 1.5;
 const SHADOW_DEEPEST: f64 = 0.2;
 /// What a place in an unforeseen shadow costs, squared standard deviations.
 const SHADOW_COST: f64 = 5.0;
-/// Weight of chroma against luma: its noise is half, but the camera halves its resolution.
-const CHROMA_PART: f64 = 1.0;
+/// Noise of chroma, grey levels.
+const CHROMA_GRAIN: f64 = 3.0;
+/// Blur of chroma over that of luma: cameras halve its resolution.
+const CHROMA_BLUR: f64 = 1.8;
+/// Weight of chroma against luma: its samples are fewer.
+const CHROMA_PART: f64 = 0.5;
 /// Part of the contrast that a place on an ink edge may be off: the map's blur is not the lens's.
-const EDGE_PART: f64 = 0.3;
+const EDGE_PART: f64 = 0.12;
 /// Noise of a grey level with paper's and cloth's grain, grey levels.
 const GRAIN: f64 = 4.0;
 
@@ -196,7 +200,7 @@ impl Profile {
             // Noise is even in grey levels: in light it grows with the curve's slope.
             let slope = linear_from_srgb(y + 1.0) - linear_from_srgb(y);
             out.weight[k] = 1.0 / (GRAIN * slope.max(2e-4)).powi(2);
-            sheets.push(backdrop.white(at).map(|w| f64::from(w.0)).collect());
+            sheets.push(backdrop.white(at, out.blur_mm).map(|w| f64::from(w.0)).collect());
             out.chroma[k] = [cb, cr];
             #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
             let tinted = colour::cost(&region.cloth, [y as f32, cb as f32, cr as f32]);
@@ -273,7 +277,8 @@ impl Profile {
         let d = Self::offset(place);
         let mut a = SMatrix::<f64, 3, 3>::zeros();
         let mut b = SVector::<f64, 3>::zeros();
-        let (mut chroma_in, mut chroma_out) = (Side::default(), Side::default());
+        let mut chroma = ChromaStep::default();
+        let chroma_blur_mm = CHROMA_BLUR * self.blur_mm;
         let x = |k: usize| (k as f64 - HALF as f64) * FINE_MM - d;
         let near = (self.wall_mm + self.blur_mm).max(NEAR_MM);
         let judged = (self.wall_mm + 0.5 * self.blur_mm).max(BLURRED * self.blur_mm);
@@ -294,11 +299,7 @@ impl Profile {
             a += row * row.transpose() * w;
             b += row * (w * self.luma[k]);
             rows[k] = row;
-            if x < 0.0 {
-                chroma_in.add(self.chroma[k]);
-            } else {
-                chroma_out.add(self.chroma[k]);
-            }
+            chroma.add(smooth_step(x / chroma_blur_mm), self.chroma[k]);
         }
         // Samples stand closer than pixels: they are not independent.
         let each = FINE_MM / (self.blur_mm * 2.0);
@@ -326,37 +327,42 @@ impl Profile {
                 };
         }
         luma += each * self.cloth[..first].iter().sum::<f64>();
-        let chroma = each * CHROMA_PART * (chroma_in.scatter() + chroma_out.scatter()) / (GRAIN * GRAIN);
+        let chroma = each * CHROMA_PART * chroma.left() / (CHROMA_GRAIN * CHROMA_GRAIN);
         0.5 * (luma + chroma)
     }
 }
 
-/// Sums over the chroma of one side.
+/// Squared departure of a row of chroma from a blurred step between two levels.
 #[derive(Debug, Default)]
-struct Side {
-    n: f64,
-    sum: [f64; 2],
+struct ChromaStep {
+    normal: [f64; 3],
+    right: [[f64; 2]; 2],
     square: f64,
 }
 
-impl Side {
-    fn add(&mut self, c: [f64; 2]) {
-        self.n += 1.0;
-        self.sum[0] += c[0];
-        self.sum[1] += c[1];
-        self.square += c[0] * c[0] + c[1] * c[1];
+impl ChromaStep {
+    /// A sample, this part of it outside.
+    fn add(&mut self, outside: f64, c: [f64; 2]) {
+        let inside = 1.0 - outside;
+        self.normal[0] += inside * inside;
+        self.normal[1] += inside * outside;
+        self.normal[2] += outside * outside;
+        for (k, c) in c.iter().enumerate() {
+            self.right[k][0] += inside * c;
+            self.right[k][1] += outside * c;
+            self.square += c * c;
+        }
     }
 
-    fn scatter(&self) -> f64 {
-        if self.n < 1.0 {
+    /// What the best two levels leave.
+    fn left(&self) -> f64 {
+        let [a, b, d] = self.normal;
+        let det = a * d - b * b;
+        if det < 1e-9 {
             return 0.0;
         }
-        self.square - (self.sum[0] * self.sum[0] + self.sum[1] * self.sum[1]) / self.n
+        self.right
+            .iter()
+            .fold(self.square, |left, [p, q]| left - (p * (d * p - b * q) + q * (a * q - b * p)) / det)
     }
-}
-
-/// Integral of a unit Gaussian: 1 / (1 + exp(-1.702 x)) is within 0.01 of it (J. D. Bowling et al., "A logistic
-/// approximation to the cumulative normal distribution", 2009).
-fn smooth_step(x: f64) -> f64 {
-    1.0 / (1.0 + (-1.702 * x).exp())
 }
