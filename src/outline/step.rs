@@ -47,7 +47,7 @@ const CHROMA_GRAIN: f64 = 3.0;
 /// Blur of chroma over that of luma: cameras halve its resolution.
 const CHROMA_BLUR: f64 = 1.8;
 /// Weight of chroma against luma: its samples are fewer.
-const CHROMA_PART: f64 = 0.5;
+const CHROMA_PART: f64 = 1.2;
 /// Part of the contrast that a place on an ink edge may be off: the map's blur is not the lens's.
 const EDGE_PART: f64 = 0.12;
 /// Noise of a grey level with paper's and cloth's grain, grey levels.
