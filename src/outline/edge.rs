@@ -29,8 +29,10 @@ const SEARCH_BEND: f32 = 0.25;
 const SEARCH_MOST: usize = 4;
 /// Second pass: distance between normals, millimetres.
 const FIT_STEP_MM: f64 = 1.0;
-/// Second pass: what a change of one place between neighbours costs.
-const FIT_BEND: f32 = 0.6;
+/// Second pass: distance between normals while the line is still being found, millimetres.
+const ROUGH_STEP_MM: f64 = 2.0;
+/// Second pass: what a change of one place between neighbours a millimetre apart costs.
+const FIT_BEND: f32 = 1.3;
 /// Second pass: change allowed between neighbours, in places.
 const FIT_MOST: usize = 4;
 /// Rounds along the line's own normals until its corners stand.

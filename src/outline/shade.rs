@@ -122,7 +122,7 @@ impl Shade {
     /// The best of a coarse grid of directions, heights and sizes of the light, made finer step by step.
     fn fitted(self, readings: &[Reading]) -> Self {
         let mut best = (f64::INFINITY, self);
-        let mut try_one = |thrown: Vec2, soft: f64, best: &mut (f64, Self)| {
+        let try_one = |thrown: Vec2, soft: f64, best: &mut (f64, Self)| {
             let (even, cost) = Self { thrown, soft, ..self }.with_best_even(readings);
             if cost < best.0 {
                 *best = (cost, Self { even, thrown, soft, ..self });

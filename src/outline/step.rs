@@ -12,11 +12,11 @@ use crate::photo::linear_from_srgb;
 use nalgebra::{SMatrix, SVector};
 
 /// Distance between samples of a profile, millimetres (a third of a pixel).
-const FINE_MM: f64 = 0.1;
+const FINE_MM: f64 = 0.15;
 /// Samples on either side of the station.
-const HALF: usize = 32;
+const HALF: usize = 22;
 /// Places on either side of the station where the step may be.
-const PLACES: usize = 18;
+const PLACES: usize = 12;
 /// Standard deviation of the lens's and sensor's blur, pixels (a typical phone: 0.6 to 1).
 const BLUR_PX: f64 = 0.75;
 /// How well the light on the sheet is known, as a part of it.
@@ -27,6 +27,10 @@ const SHADE_SIGMA: f64 = 0.3;
 const CONTRAST_PART: f64 = 0.06;
 /// By how much the light of a single corner must fit better than the light between corners, in log likelihood.
 const OWN_LIGHT_GAIN: f64 = 8.0;
+/// Most that a place may say against a light, in squared standard deviations.
+const LIGHT_MOST: f64 = 16.0;
+/// Samples next to the station that are not asked about the light: the step may be there.
+const CLEAR_OF_STEP: usize = 6;
 /// Depth inside the step over which the cloth is one level, millimetres: less than where a row of stitches runs.
 const NEAR_MM: f64 = 0.8;
 /// Most that a place of it may cost, in squared standard deviations.
@@ -234,8 +238,13 @@ impl Profile {
                 weight[k] =
                     if whites.is_empty() { 0.0 } else { 1.0 / (1.0 / plain[k] + edge * edge + off * off) };
             }
-            let trial = Self { expected, weight, ..out };
-            let cost = (0..=2 * PLACES).step_by(3).map(|c| trial.cost(c)).fold(f64::INFINITY, f64::min);
+            let cost: f64 = (HALF + CLEAR_OF_STEP..=2 * HALF)
+                .map(|k| {
+                    let seen = expected[k] * (1.0 - out.hidden[k - HALF]);
+                    (weight[k] * (seen - out.luma[k]).powi(2)).min(LIGHT_MOST)
+                })
+                .sum::<f64>()
+                * (FINE_MM / (2.0 * out.blur_mm));
             if cost < best - if i == 0 { 0.0 } else { OWN_LIGHT_GAIN } {
                 best = cost;
                 out.expected = expected;
