@@ -48,13 +48,15 @@ pub(super) fn refine(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, wi
     let slope = |at: Point, normal: Vec2| scene.camera.lean(at).dot(normal);
     let standing_off = |at: Point, normal: Vec2| section.silhouette_mm(slope(at, normal));
     let searched = search(scene, backdrop, region);
-    let pass = |stations: &[Station], cut: &[bool], normals: Normals, correct: bool| {
+    let learn = |stations: &[Station]| {
         let off = |s: &Station| standing_off(s.at, s.normal);
         let place = |shade: &Shade, s: &Station| {
             let edge = Edge { section: &section, shade, slope: slope(s.at, s.normal) };
             Profile::read(scene, backdrop, region, &edge, s).map(|p| p.steps().best_mm())
         };
-        let shade = Shade::learn(scene, backdrop, stations, wish.thickness_mm, off, place);
+        Shade::learn(scene, backdrop, stations, wish.thickness_mm, off, place)
+    };
+    let pass = |stations: &[Station], cut: &[bool], shade: &Shade, normals: Normals, correct: bool| {
         let steps: Vec<Steps> = stations
             .par_iter()
             .zip(cut)
@@ -62,7 +64,7 @@ pub(super) fn refine(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, wi
                 if *cut {
                     return Steps::flat();
                 }
-                let edge = Edge { section: &section, shade: &shade, slope: slope(s.at, s.normal) };
+                let edge = Edge { section: &section, shade, slope: slope(s.at, s.normal) };
                 let profile = Profile::read(scene, backdrop, region, &edge, s);
                 profile.as_ref().map_or_else(Steps::flat, Profile::steps)
             })
@@ -71,13 +73,14 @@ pub(super) fn refine(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, wi
         let (points, corners) = bridge::bridged(points, cut);
         smooth::smooth(points, &corners, normals, &judge)
     };
-    let first = stations(&smoothed(&searched.line, 1.2), FIT_STEP_MM, 2.0, &[]);
+    let first = stations(&smoothed(&searched.line, 1.2), ROUGH_STEP_MM, 2.0, &[]);
     let cut: Vec<bool> = first.iter().map(|s| searched.cut[s.after]).collect();
-    let (mut seen, mut corners) = pass(&first, &cut, Normals::Turning, false);
+    let mut shade = learn(&first);
+    let (mut seen, mut corners) = pass(&first, &cut, &shade, Normals::Turning, false);
     // Along the better line the strap itself is told from what lies beside it.
     let strap = |s: &Station| {
         let outward = (0..=6).map(|k| judge(along(s, 2.0 + 0.5 * f64::from(k)))).sum::<f32>();
-        searched.cut(s.at) && outward > 0.0
+        outward > 0.0 && searched.cut(s.at)
     };
     let along_line = |seen: &[TracePoint], corners: &[usize]| {
         let line: Vec<Point> = seen.iter().map(|p| p.at).collect();
@@ -87,15 +90,18 @@ pub(super) fn refine(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, wi
     };
     // A rounding taken for a corner shows itself once the normals are those of its arms; then the line is new.
     let (mut stations, mut cut) = along_line(&seen, &corners);
-    for _ in 0..ROUNDS {
+    for round in 0..ROUNDS {
         let before = corners.len();
-        (seen, corners) = pass(&stations, &cut, Normals::OfArms, false);
+        if round == 0 {
+            shade = learn(&stations);
+        }
+        (seen, corners) = pass(&stations, &cut, &shade, Normals::OfArms, false);
         (stations, cut) = along_line(&seen, &corners);
         if corners.len() == before {
             break;
         }
     }
-    let (points, corners) = pass(&stations, &cut, Normals::OfArms, true);
+    let (points, corners) = pass(&stations, &cut, &shade, Normals::OfArms, true);
     Trace { points, corners }
 }
 

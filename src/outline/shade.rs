@@ -20,7 +20,9 @@ const THICKNESS_LEAST_MM: f64 = 0.3;
 /// Places beside the garment at which its shade is read, millimetres from the silhouette.
 const READ_MM: std::ops::Range<f64> = 0.6..9.0;
 /// Distance between them, millimetres.
-const READ_STEP_MM: f64 = 0.4;
+const READ_STEP_MM: f64 = 0.6;
+/// White paper is white through a blur of this much, millimetres.
+const READ_BLUR_MM: f64 = 0.4;
 /// Where no shade falls any more, millimetres; there the light is taken as full.
 const FULL_FROM_MM: f64 = 7.0;
 /// Whiter than this the sheet is white.
@@ -28,9 +30,13 @@ const WHITE_LEAST: f32 = 0.98;
 /// Fewest readings to learn from.
 const READINGS_LEAST: usize = 24;
 /// More are not needed.
-const READINGS_MOST: usize = 250;
+const READINGS_MOST: usize = 160;
 /// Turns of learning the light and placing the edge.
-const TURNS: usize = 4;
+const TURNS: usize = 3;
+/// Places of a reading.
+const PLACES_MOST: usize = 16;
+/// The share of even light is between these: rooms and skies send some, and lamps some.
+const EVEN: (f64, f64) = (0.3, 0.9);
 /// A reading that differs by more than this counts no further.
 const STRAY: f64 = 0.15;
 
@@ -156,24 +162,27 @@ impl Shade {
 
     /// The share of even light that fits best, and the cost left: mean of squares, bounded.
     fn with_best_even(&self, readings: &[Reading]) -> (f64, f64) {
-        let mut best = (0.4, f64::INFINITY);
-        for k in 3..10 {
-            let share = f64::from(k) / 10.0;
-            let trial = Self { even: share, ..*self };
-            let (mut sum, mut count) = (0.0, 0.0);
-            for r in readings {
-                let full = trial.gain(0.5 * (FULL_FROM_MM + READ_MM.end), r.normal);
-                for (x, g) in r.from_wall_mm.iter().zip(&r.gain) {
-                    let off = trial.gain(*x, r.normal) / full - g;
-                    sum += (off * off).min(STRAY * STRAY);
-                    count += 1.0;
-                }
-            }
-            if sum / count < best.1 {
-                best = (share, sum / count);
+        // What is seen is (D + a (E - D)) / (D' + a (E' - D')), D the main light, E the even light, ' where both
+        // are full: a linear question for the share a.
+        let full_at = 0.5 * (FULL_FROM_MM + READ_MM.end) / self.thickness_mm;
+        let full_even = even(full_at);
+        let mut rows: Vec<(f64, f64)> = Vec::with_capacity(readings.len() * PLACES_MOST);
+        let (mut cross, mut square) = (0.0, 1e-9);
+        for r in readings {
+            let full_direct = self.direct(full_at, r.normal);
+            for (x, g) in r.from_wall_mm.iter().zip(&r.gain) {
+                let x = x.max(0.0) / self.thickness_mm;
+                let direct = self.direct(x, r.normal);
+                let row = (direct - g * full_direct, (even(x) - direct) - g * (full_even - full_direct));
+                let bounded = 1.0 / (1.0 + (row.0 / STRAY).powi(4));
+                cross += bounded * row.0 * row.1;
+                square += bounded * row.1 * row.1;
+                rows.push(row);
             }
         }
-        best
+        let share = (-cross / square).clamp(EVEN.0, EVEN.1);
+        let sum: f64 = rows.iter().map(|(a, b)| (a + share * b).powi(2).min(STRAY * STRAY)).sum();
+        (share, sum / rows.len().max(1) as f64)
     }
 }
 
@@ -192,7 +201,7 @@ fn read(scene: &Scene<'_>, backdrop: &Backdrop, s: &Station, silhouette_mm: f64)
     for k in (0..count).rev() {
         let x = READ_MM.start + READ_STEP_MM * k as f64;
         let at = s.at + s.normal * x;
-        let mut whites = backdrop.white(at, READ_STEP_MM);
+        let mut whites = backdrop.white(at, READ_BLUR_MM);
         let white = whites.next().is_some_and(|w| w.0 > WHITE_LEAST && w.1) && whites.next().is_none();
         if !white {
             return None;

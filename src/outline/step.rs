@@ -78,6 +78,10 @@ pub(super) struct Profile {
     lit: [f64; HALF],
     /// Width of the edge that is lit otherwise than the face, millimetres.
     wall_mm: f64,
+    /// Part of a sample that lies outside the step, by samples from it.
+    rise: [f64; 2 * (HALF + PLACES) + 1],
+    /// The same for chroma.
+    chroma_rise: [f64; 2 * (HALF + PLACES) + 1],
     /// Blur, millimetres.
     blur_mm: f64,
 }
@@ -183,6 +187,10 @@ impl Profile {
     ) -> Option<Self> {
         let ends = [-1.0, 1.0].map(|d| scene.camera.pixel_from_table(along(s, d), 0.0));
         let px_per_mm = ends[0]?.distance(ends[1]?) / 2.0;
+        let blur_mm = BLUR_PX / px_per_mm;
+        let rise = |blur: f64| {
+            std::array::from_fn(|k| smooth_step((k as f64 - (HALF + PLACES) as f64) * FINE_MM / blur))
+        };
         let mut out = Self {
             luma: [0.0; 2 * HALF + 1],
             weight: [0.0; 2 * HALF + 1],
@@ -193,7 +201,9 @@ impl Profile {
             hidden: edge.hidden(s),
             lit: [1.0; HALF],
             wall_mm: 0.0,
-            blur_mm: BLUR_PX / px_per_mm,
+            rise: rise(blur_mm),
+            chroma_rise: rise(CHROMA_BLUR * blur_mm),
+            blur_mm,
         };
         let mut sheets: Vec<Vec<f64>> = Vec::with_capacity(2 * HALF + 1);
         for k in 0..=2 * HALF {
@@ -287,7 +297,7 @@ impl Profile {
         let mut a = SMatrix::<f64, 3, 3>::zeros();
         let mut b = SVector::<f64, 3>::zeros();
         let mut chroma = ChromaStep::default();
-        let chroma_blur_mm = CHROMA_BLUR * self.blur_mm;
+        let from_step = |k: usize| k + 2 * PLACES - place;
         let x = |k: usize| (k as f64 - HALF as f64) * FINE_MM - d;
         let near = (self.wall_mm + self.blur_mm).max(NEAR_MM);
         let judged = (self.wall_mm + 0.5 * self.blur_mm).max(BLURRED * self.blur_mm);
@@ -295,7 +305,7 @@ impl Profile {
         let mut rows = [SVector::<f64, 3>::zeros(); 2 * HALF + 1];
         for k in first..=2 * HALF {
             let x = x(k);
-            let out = smooth_step(x / self.blur_mm);
+            let out = self.rise[from_step(k)];
             let hidden = self.hidden[(k + PLACES).saturating_sub(HALF + place)];
             let lit =
                 if x < 0.0 { self.lit[(HALF + place - k - PLACES - 1).min(HALF - 1)] } else { self.lit[0] };
@@ -308,7 +318,7 @@ impl Profile {
             a += row * row.transpose() * w;
             b += row * (w * self.luma[k]);
             rows[k] = row;
-            chroma.add(smooth_step(x / chroma_blur_mm), self.chroma[k]);
+            chroma.add(self.chroma_rise[from_step(k)], self.chroma[k]);
         }
         // Samples stand closer than pixels: they are not independent.
         let each = FINE_MM / (self.blur_mm * 2.0);
