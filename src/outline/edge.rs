@@ -29,8 +29,6 @@ const SEARCH_BEND: f32 = 0.25;
 const SEARCH_MOST: usize = 4;
 /// Second pass: distance between normals, millimetres.
 const FIT_STEP_MM: f64 = 1.0;
-/// Second pass: distance between normals while the line is still being found, millimetres.
-const ROUGH_STEP_MM: f64 = 2.0;
 /// Second pass: what a change of one place between neighbours a millimetre apart costs.
 const FIT_BEND: f32 = 1.3;
 /// Second pass: change allowed between neighbours, in places.
@@ -73,7 +71,7 @@ pub(super) fn refine(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, wi
         let (points, corners) = bridge::bridged(points, cut);
         smooth::smooth(points, &corners, normals, &judge)
     };
-    let first = stations(&smoothed(&searched.line, 1.2), ROUGH_STEP_MM, 2.0, &[]);
+    let first = stations(&smoothed(&searched.line, 1.2), FIT_STEP_MM, 2.0, &[]);
     let cut: Vec<bool> = first.iter().map(|s| searched.cut[s.after]).collect();
     let mut shade = learn(&first);
     let (mut seen, mut corners) = pass(&first, &cut, &shade, Normals::Turning, false);
