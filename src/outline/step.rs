@@ -26,7 +26,7 @@ const SHADE_SIGMA: f64 = 0.3;
 /// Part of the contrast of cloth and sheet that lens and sharpening may leave wrong beside the step.
 const CONTRAST_PART: f64 = 0.06;
 /// By how much the light of a single corner must fit better than the light between corners, in log likelihood.
-const OWN_LIGHT_GAIN: f64 = 8.0;
+const OWN_LIGHT_GAIN: f64 = 16.0;
 /// Most that a place may say against a light, in squared standard deviations.
 const LIGHT_MOST: f64 = 16.0;
 /// Samples next to the station that are not asked about the light: the step may be there.
