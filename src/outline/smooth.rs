@@ -262,7 +262,7 @@ fn find(
             && b.rms_mm < ARM_RMS_MOST_MM
             && borne_out(points[i].at, vertex, outwards(&a, u, &b, v), judge)
         {
-            found.push((turn - 12.0 * off, i, vertex));
+            found.push((turn - 12.0 * points[i].at.distance(vertex), i, vertex));
         }
     }
     found.sort_by(|p, q| q.0.total_cmp(&p.0).then(p.1.cmp(&q.1)));
