@@ -24,6 +24,7 @@ Steps that change the finished line:
   round point=D radius=40mm                      a corner rounded
   square edge=D-E                                a rounded or cut-off corner made plain again
   true point=A                                   square at the fold, or running on smoothly
+  shrinkage down=5 across=2                      larger for a material that shrinks, in percent
   open                                           the half opened out to the whole
   name edge=E-A as=middle                        a name for an edge that has none
   allowance edges=side,armhole seam=15mm         or turned=, hem=, turn-down=: the line to cut; turn=added

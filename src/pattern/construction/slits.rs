@@ -4,7 +4,7 @@ use super::ground::Ground;
 use super::{Construction, LineKind};
 use crate::geometry::{PathSeg, Point, Vec2};
 use crate::pattern::{Bend, Letter, StepProblem, Turned, slit_spacing_mm, spot};
-use kurbo::{ParamCurveArclen, ParamCurveCurvature};
+use kurbo::{ParamCurve, ParamCurveArclen, ParamCurveDeriv};
 
 /// Slits along a turned edge.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -24,6 +24,9 @@ const STEP_MM: f64 = 2.0;
 
 /// Slits never stand nearer to each other than this, millimetres: narrower bits tear off (judgement).
 const LEAST_MM: f64 = 3.0;
+
+/// A slit whose mouth lies farther than this from the cut line is not made, millimetres.
+const OFF_CUT_MM: f64 = 0.1;
 
 impl Slits {
     pub(super) fn draw(self, ground: &Ground<'_>, out: &mut Construction) -> Result<(), StepProblem> {
@@ -49,6 +52,11 @@ impl Slits {
             let found = spot::found(outline, edge, along);
             let (apex, mouth) =
                 (found.at + found.outward() * self.short_mm, found.at + found.outward() * allowance_mm);
+            if ground.to_cut_edge_mm(mouth) > OFF_CUT_MM {
+                // A corner has taken the allowance away there.
+                along += STEP_MM;
+                continue;
+            }
             // What is too full between two V-cuts: 2aL / r.
             let open = if bend == Bend::Bulge { 2.0 * allowance_mm * spacing / radius_mm } else { 0.0 };
             slit(out, apex, mouth, found.way * open.min(0.8 * spacing));
@@ -75,7 +83,9 @@ fn bend_at(segments: &[PathSeg], along_mm: f64) -> Option<(Bend, f64)> {
         let length = segment.arclen(ACCURACY_MM);
         if left < length {
             let PathSeg::Cubic(cubic) = segment else { return None };
-            let curvature = cubic.curvature(cubic.inv_arclen(left, ACCURACY_MM));
+            let t = cubic.inv_arclen(left, ACCURACY_MM);
+            let (d1, d2) = (cubic.deriv().eval(t).to_vec2(), cubic.deriv().deriv().eval(t).to_vec2());
+            let curvature = d1.cross(d2) / d1.hypot().powi(3);
             // Clockwise with y down: turning right, towards the cloth, is a bulge.
             let bend = if curvature > 0.0 { Bend::Bulge } else { Bend::Hollow };
             return (curvature.abs() > 1e-6).then(|| (bend, 1.0 / curvature.abs()));

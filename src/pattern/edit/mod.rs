@@ -24,6 +24,7 @@ mod open;
 mod place;
 mod rotate;
 mod round;
+mod shrinkage;
 mod slide;
 mod slits;
 mod smooth;
@@ -113,6 +114,7 @@ const KINDS: &[(&str, Read)] = &[
     (smooth::Smooth::KIND, |t| Ok(Step::Edit(Box::new(smooth::Smooth::read(t)?)))),
     (spread::Spread::KIND, |t| Ok(Step::Edit(Box::new(spread::Spread::read(t)?)))),
     (true_up::True::KIND, |t| Ok(Step::Edit(Box::new(true_up::True::read(t)?)))),
+    (shrinkage::Shrinkage::KIND, |t| Ok(Step::Edit(Box::new(shrinkage::Shrinkage::read(t)?)))),
     (rotate::Rotate::KIND, |t| Ok(Step::Edit(Box::new(rotate::Rotate::read(t)?)))),
     (open::Open::KIND, |t| Ok(Step::Edit(Box::new(open::Open::read(t)?)))),
     (name::Name::KIND, |t| Ok(Step::Edit(Box::new(name::Name::read(t)?)))),

@@ -5,13 +5,13 @@ use crate::pattern::bundle::{Bundle, PieceEdge, Sewn};
 use crate::pattern::edit::Make;
 use crate::pattern::part::{self, CUT, own_frame};
 use crate::pattern::spot::Spot;
-use crate::pattern::{Piece, StepProblem, StepText};
+use crate::pattern::{Edge, Piece, StepProblem, StepText};
 use crate::units::{Length, Unit};
 use kurbo::Shape;
 
 /// A piece is cut along a line, or a curve bowed by an amount, between two places of its line; the new piece is the part
 /// without the fold, or the lower one where both have it, or the part before the cut where none has. With `copy` the piece
-/// itself stays whole.
+/// itself stays whole, and the copy is its line alone.
 ///
 /// ```toml
 /// [[step]]
@@ -95,6 +95,10 @@ impl Make for Split {
         into_own_frame(&mut new);
         if self.copies {
             new.marks.clear();
+            for edge in new.outline.edges_mut() {
+                let name = edge.name.take();
+                *edge = Edge { name, ..Edge::new(edge.from, edge.segments.clone()) };
+            }
             return bundle.add(new);
         }
         into_own_frame(&mut kept);
