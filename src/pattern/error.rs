@@ -110,9 +110,7 @@ pub enum StepProblem {
         why: String,
     },
     /// A mark cannot be drawn, or one of an earlier step has lost its place.
-    #[error(
-        "{mark}, which an earlier step made, can no longer be drawn: {problem}; do that step after this one"
-    )]
+    #[error("{mark} cannot be drawn: {problem} (if an earlier step made it, do that step after this one)")]
     Mark {
         /// What was marked.
         mark: String,

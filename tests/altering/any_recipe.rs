@@ -1,7 +1,7 @@
 //! What must hold for any piece and any recipe.
 
 use crate::halves::{IN, drafted_unnamed, piece, recipe, straight_half};
-use kurbo::{CubicBez, Line, ParamCurve, PathSeg, Point};
+use kurbo::{CubicBez, Line, PathSeg, Point};
 use onfold::pattern::{Kind, Piece, StepText, draft};
 use proptest::prelude::*;
 use proptest::test_runner::{RngSeed, TestRunner};

@@ -3,7 +3,7 @@
 use crate::halves::{
     IN, bib_apron, close, curved_apron, drafted, drafted_unnamed, in2, piece, problem, recipe,
 };
-use kurbo::{CubicBez, Line, ParamCurve, PathSeg, Point};
+use kurbo::{CubicBez, Line, PathSeg, Point};
 use onfold::geometry::Ring;
 use onfold::pattern::{Outline, Piece, Recipe, Record, StepProblem, StepText, draft};
 

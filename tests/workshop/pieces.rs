@@ -71,11 +71,11 @@ fn a_split_loses_nothing() {
 
 #[test]
 fn a_copy_leaves_the_piece_whole() {
-    let done = drafted(&["copy name=bib from=C to=200mm_back_along_fold part=other", "open piece=bib"]);
+    let done = drafted(&["copy name=bib from=C to=300mm_back_along_fold part=other", "open piece=bib"]);
     assert_eq!(done.body().measures(), drafted(&[]).body().measures());
     let bib = &done.pieces[1];
     assert!(!bib.outline.on_fold() && bib.outline.find_edge("left armhole").is_ok());
-    let twice = drafted(&["copy name=bib from=C to=200mm_back_along_fold part=other"]);
+    let twice = drafted(&["copy name=bib from=C to=300mm_back_along_fold part=other"]);
     close(bib.measures().area_mm2, twice.pieces[1].measures().area_mm2, 1e-6);
     assert!(refused(&["open", "open"]).contains("no fold"));
 }

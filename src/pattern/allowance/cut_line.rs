@@ -23,7 +23,7 @@ pub struct CutLine {
 }
 
 /// Makes the cut line of an outline from the allowances of its edges; edges without one are cut on the finished line.
-/// `None` when no edge has one.
+/// `None` when no edge has one, nor a tab.
 ///
 /// Where two edges meet, their cut lines run on to meet: the full corner, a / sin(θ / 2) outside the finished one. An
 /// allowance that is folded over whole ends in the mirror image of its neighbours, so that it lies on the piece edge to
@@ -33,7 +33,7 @@ pub struct CutLine {
 /// [`AllowanceError`].
 pub(in crate::pattern) fn cut_line(outline: &Outline) -> Result<Option<CutLine>, AllowanceError> {
     let count = outline.edges().len();
-    if outline.edges().iter().all(|e| e.allowance.is_none()) {
+    if outline.edges().iter().all(|e| e.allowance.is_none() && e.tabs.is_empty()) {
         return Ok(None);
     }
     let allowance = |edge: usize| outline.edges()[edge].allowance;
