@@ -13,7 +13,7 @@ const CURLED: f64 = 2.5;
 /// A stretch without an edge longer than this is told, millimetres.
 const BRIDGED_TOLD_MM: f64 = 25.0;
 
-pub(super) fn advice(scene: &Scene<'_>, located: &Located, trace: &Trace, report: &Report) -> Vec<String> {
+pub(super) fn advice(scenes: &[Scene<'_>], located: &Located, trace: &Trace, report: &Report) -> Vec<String> {
     let mut out = Vec::new();
     if !report.scale_checked {
         out.push(
@@ -46,7 +46,7 @@ pub(super) fn advice(scene: &Scene<'_>, located: &Located, trace: &Trace, report
     if !curled.is_empty() {
         out.push(format!("Sheet {} does not lie flat: press it down or tape it.", curled.join(", ")));
     }
-    if let Some((place, length)) = longest_bridge(scene, trace).filter(|b| b.1 > BRIDGED_TOLD_MM) {
+    if let Some((place, length)) = longest_bridge(scenes, trace).filter(|b| b.1 > BRIDGED_TOLD_MM) {
         out.push(format!(
             "At the {place} no edge is to be seen over {length:.0} mm; it was carried on from both sides. Tuck straps \
              under, or move the garment so that paper of another shade lies under its edge there."
@@ -56,7 +56,7 @@ pub(super) fn advice(scene: &Scene<'_>, located: &Located, trace: &Trace, report
 }
 
 /// The longest stretch without an edge: where, and how long in millimetres.
-fn longest_bridge(scene: &Scene<'_>, trace: &Trace) -> Option<(String, f64)> {
+fn longest_bridge(scenes: &[Scene<'_>], trace: &Trace) -> Option<(String, f64)> {
     let points = &trace.points;
     let n = points.len();
     let first = (0..n).find(|&i| !points[i].bridged)?;
@@ -74,5 +74,5 @@ fn longest_bridge(scene: &Scene<'_>, trace: &Trace) -> Option<(String, f64)> {
             length = 0.0;
         }
     }
-    best.map(|(k, length)| (outline::side_in_words(scene.camera, points[k % n].at), length))
+    best.map(|(k, length)| (outline::side_in_words(scenes, points[k % n].at), length))
 }

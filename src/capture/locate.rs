@@ -72,6 +72,8 @@ pub struct Located {
     pub observations: Vec<Observation>,
     /// Sheets found, by number.
     pub sheets: Vec<SheetFound>,
+    /// Which lens took each photograph: those with the same number share one.
+    pub lenses: Vec<usize>,
     /// Print scale used.
     pub scale: Scale,
     /// Tags read in all photographs.
@@ -139,6 +141,7 @@ pub fn locate(photos: &[Photo], scale: Scale) -> Result<Located, LocateError> {
         solution,
         observations: refined,
         sheets,
+        lenses: facts.iter().map(|f| f.lens).collect(),
         scale,
         tags: finds.iter().map(|f| f.tags.len()).sum(),
     })

@@ -19,6 +19,7 @@ use crate::geometry::Trace;
 use crate::outline::{self, OutlineError, PlacedSheet, Scene, VisibleCorner, Wish};
 use crate::photo::{self, Limits, PhotoError};
 use crate::sheet::{Scale, layout};
+use rayon::prelude::*;
 use std::time::Instant;
 
 /// What to capture and how.
@@ -53,9 +54,6 @@ pub enum CaptureError {
     /// No photograph was given.
     #[error("no photograph was given")]
     NoPhotos,
-    /// More than one photograph was given.
-    #[error("one photograph at a time can be captured; choose the one that shows the whole garment")]
-    SeveralPhotos,
     /// A photograph cannot be read.
     #[error("photograph {photo}: {error}")]
     Photo {
@@ -115,7 +113,7 @@ const FIT_RMS_MOST: f64 = 0.7;
 /// Corners with a smaller weight in the solve do not prove that the sheet shows.
 const CORNER_WEIGHT_LEAST: f64 = 0.2;
 
-/// Captures one garment.
+/// Captures one garment from one photograph or several.
 ///
 /// # Errors
 /// [`CaptureError`], which says what was seen and what to do.
@@ -124,31 +122,34 @@ pub fn capture(
     request: &Request,
     mut tell: impl FnMut(Stage),
 ) -> Result<Captured, CaptureError> {
-    let [bytes] = photos else {
-        return Err(if photos.is_empty() { CaptureError::NoPhotos } else { CaptureError::SeveralPhotos });
-    };
+    if photos.is_empty() {
+        return Err(CaptureError::NoPhotos);
+    }
     let scale = scale(request)?;
     let mut clock = Clock::start();
     tell(Stage::Decode);
-    let photo =
-        photo::decode(bytes, Limits::default()).map_err(|error| CaptureError::Photo { photo: 1, error })?;
+    let decoded: Vec<_> = photos.par_iter().map(|bytes| photo::decode(bytes, Limits::default())).collect();
+    let photos = decoded
+        .into_iter()
+        .enumerate()
+        .map(|(k, decoded)| decoded.map_err(|error| CaptureError::Photo { photo: k + 1, error }))
+        .collect::<Result<Vec<_>, _>>()?;
     clock.lap("decode");
     tell(Stage::Sheets);
-    let photos = [photo];
     let located = locate(&photos, scale)?;
     clock.lap("sheets");
     tell(Stage::Outline);
     let sheets: Vec<PlacedSheet> =
         located.sheets.iter().map(|s| PlacedSheet { number: s.number, place: s.place }).collect();
-    let corners = visible_corners(&located);
-    let scene = Scene {
-        photo: &photos[0],
-        camera: &located.solution.cameras[0],
-        sheets: &sheets,
-        scale,
-        corners: &corners,
-    };
-    let outline = outline::trace(&scene, &request.wish)?;
+    let corners: Vec<Vec<VisibleCorner>> =
+        (0..photos.len()).map(|photo| visible_corners(&located, photo)).collect();
+    let scenes: Vec<Scene<'_>> = photos
+        .iter()
+        .zip(&located.solution.cameras)
+        .zip(&corners)
+        .map(|((photo, camera), corners)| Scene { photo, camera, sheets: &sheets, scale, corners })
+        .collect();
+    let outline = outline::trace(&scenes, &request.wish)?;
     clock.lap("outline");
     tell(Stage::Curves);
     let fit = |trace: &Trace| -> Result<CapturedRing, CurveError> {
@@ -158,9 +159,9 @@ pub fn capture(
     let holes = outline.holes.iter().map(fit).collect::<Result<Vec<_>, _>>()?;
     clock.lap("curves");
     tell(Stage::Pictures);
-    let pictures = pictures::draw(&scene, &located, &outer);
+    let pictures = pictures::draw(&scenes, &located, &outer);
     clock.lap("pictures");
-    let report = report::report(&scene, &located, request, &outer, clock.seconds);
+    let report = report::report(&scenes, &located, request, &outer, clock.seconds);
     Ok(Captured { outer, holes, report, pictures })
 }
 
@@ -191,13 +192,13 @@ fn scale(request: &Request) -> Result<Scale, CaptureError> {
     }
 }
 
-/// Corners that the solve believed, as nodes of their sheets.
-fn visible_corners(located: &Located) -> Vec<VisibleCorner> {
+/// Corners of one photograph that the solve believed, as nodes of their sheets.
+fn visible_corners(located: &Located, photo: usize) -> Vec<VisibleCorner> {
     located
         .observations
         .iter()
         .zip(&located.solution.weights)
-        .filter(|(_, weight)| **weight > CORNER_WEIGHT_LEAST)
+        .filter(|(o, weight)| o.photo == photo && **weight > CORNER_WEIGHT_LEAST)
         .map(|(o, _)| {
             let p = located.scale.nominal_from_true(o.on_board);
             #[expect(clippy::cast_possible_truncation, reason = "0 to 12")]

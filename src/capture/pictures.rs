@@ -32,11 +32,18 @@ const MAP_STEP: usize = 16;
 const QUALITY: u8 = 85;
 
 /// Draws the pictures.
-pub(super) fn draw(scene: &Scene<'_>, located: &Located, outer: &CapturedRing) -> Vec<CapturePicture> {
-    let (outline, sheets) = rayon::join(|| outline(scene, outer), || sheets(scene, located));
-    [("outline.jpg", outline), ("sheets.jpg", sheets)]
-        .into_iter()
-        .filter_map(|(name, bytes)| Some(CapturePicture { name: name.to_owned(), bytes: bytes? }))
+pub(super) fn draw(scenes: &[Scene<'_>], located: &Located, outer: &CapturedRing) -> Vec<CapturePicture> {
+    let each = || {
+        let sheets = |k: usize| {
+            let name = if k == 0 { "sheets.jpg".to_owned() } else { format!("sheets-{}.jpg", k + 1) };
+            (name, sheets(&scenes[k], located, k))
+        };
+        (0..scenes.len()).into_par_iter().map(sheets).collect::<Vec<_>>()
+    };
+    let (outline, sheets) = rayon::join(|| outline(scenes, outer), each);
+    std::iter::once(("outline.jpg".to_owned(), outline))
+        .chain(sheets)
+        .filter_map(|(name, bytes)| Some(CapturePicture { name, bytes: bytes? }))
         .collect()
 }
 
@@ -65,11 +72,11 @@ impl Raster {
 
 /// The table seen straight down, with the outline coloured by its standard deviation.
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "bounded by SIDE_MOST")]
-fn outline(scene: &Scene<'_>, outer: &CapturedRing) -> Option<Vec<u8>> {
+fn outline(scenes: &[Scene<'_>], outer: &CapturedRing) -> Option<Vec<u8>> {
     let window = outer.fitted.ring.bounds().inflate(MARGIN_MM, MARGIN_MM);
     let k = PX_PER_MM.min(SIDE_MOST / window.width().max(window.height()));
     let (width, height) = ((window.width() * k) as usize, (window.height() * k) as usize);
-    let mut raster = straight_down(scene.photo, scene.camera, window, k, width, height);
+    let mut raster = straight_down(scenes, window, k, width, height);
     let at = |p: Point| (((p.x - window.x0) * k) as f32, ((p.y - window.y0) * k) as f32);
     raster.lines(|map| {
         let points = &outer.trace.points;
@@ -91,7 +98,7 @@ fn outline(scene: &Scene<'_>, outer: &CapturedRing) -> Option<Vec<u8>> {
 /// The photograph made small, with every sheet's board drawn where it was found.
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "bounded by SIDE_MOST")]
 #[expect(clippy::cast_precision_loss, reason = "picture sizes are far below 2^52")]
-fn sheets(scene: &Scene<'_>, located: &Located) -> Option<Vec<u8>> {
+fn sheets(scene: &Scene<'_>, located: &Located, index: usize) -> Option<Vec<u8>> {
     let photo = scene.photo;
     let factor = ((photo.width.max(photo.height) as f64 / SIDE_MOST).ceil() as usize).max(1);
     let mut raster = reduced(photo, factor);
@@ -122,7 +129,8 @@ fn sheets(scene: &Scene<'_>, located: &Located) -> Option<Vec<u8>> {
                 }
             }
         }
-        for (o, weight) in located.observations.iter().zip(&located.solution.weights) {
+        let seen = located.observations.iter().zip(&located.solution.weights);
+        for (o, weight) in seen.filter(|(o, _)| o.photo == index) {
             let (x, y) = small(o.pixel);
             let colour = if *weight > 0.2 {
                 Color::from_rgba8(0, 120, 255, 255)
@@ -195,36 +203,33 @@ fn rgba([y, cb, cr]: [f64; 3]) -> [u8; 4] {
     [byte(y + 1.402 * cr), byte(y - 0.344_136 * cb - 0.714_136 * cr), byte(y + 1.772 * cb), 255]
 }
 
-/// The table in a window, `k` pixels a millimetre.
+/// The table in a window, `k` pixels a millimetre, from the first photograph that shows each place.
 #[expect(clippy::cast_precision_loss, reason = "picture sizes are far below 2^52")]
-fn straight_down(
-    photo: &Photo,
-    camera: &Camera,
-    window: Rect,
-    k: f64,
-    width: usize,
-    height: usize,
-) -> Raster {
+fn straight_down(scenes: &[Scene<'_>], window: Rect, k: f64, width: usize, height: usize) -> Raster {
     let nodes_across = width / MAP_STEP + 2;
-    let node = |i: usize, j: usize| {
+    let node = |camera: &Camera, i: usize, j: usize| {
         let at = window.origin() + Vec2::new((i * MAP_STEP) as f64 + 0.5, (j * MAP_STEP) as f64 + 0.5) / k;
         camera.pixel_from_table(at, 0.0)
     };
     let mut pixels = vec![[200u8, 200, 200, 255]; width * height];
     pixels.par_chunks_mut(width * MAP_STEP).enumerate().for_each(|(j, band)| {
-        let row = |j: usize| (0..nodes_across).map(|i| node(i, j)).collect::<Vec<_>>();
-        let (upper, lower) = (row(j), row(j + 1));
-        for (y, line) in band.chunks_mut(width).enumerate() {
-            let v = y as f64 / MAP_STEP as f64;
-            for (x, pixel) in line.iter_mut().enumerate() {
-                let (i, u) = (x / MAP_STEP, (x % MAP_STEP) as f64 / MAP_STEP as f64);
-                let (Some(a), Some(b), Some(c), Some(d)) = (upper[i], upper[i + 1], lower[i], lower[i + 1])
-                else {
-                    continue;
-                };
-                let p = a.lerp(b, u).lerp(c.lerp(d, u), v);
-                if let Some(colour) = photo.colour(p.x, p.y) {
-                    *pixel = rgba(colour);
+        // The last scene first, so that the first one's picture stands where both show a place.
+        for scene in scenes.iter().rev() {
+            let row = |j: usize| (0..nodes_across).map(|i| node(scene.camera, i, j)).collect::<Vec<_>>();
+            let (upper, lower) = (row(j), row(j + 1));
+            for (y, line) in band.chunks_mut(width).enumerate() {
+                let v = y as f64 / MAP_STEP as f64;
+                for (x, pixel) in line.iter_mut().enumerate() {
+                    let (i, u) = (x / MAP_STEP, (x % MAP_STEP) as f64 / MAP_STEP as f64);
+                    let (Some(a), Some(b), Some(c), Some(d)) =
+                        (upper[i], upper[i + 1], lower[i], lower[i + 1])
+                    else {
+                        continue;
+                    };
+                    let p = a.lerp(b, u).lerp(c.lerp(d, u), v);
+                    if let Some(colour) = scene.photo.colour(p.x, p.y) {
+                        *pixel = rgba(colour);
+                    }
                 }
             }
         }

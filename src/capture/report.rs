@@ -75,6 +75,8 @@ pub struct Report {
     pub curve_rms_mm: f64,
     /// The camera of the first photograph.
     pub camera: ReportCamera,
+    /// The cameras of the others, in their order.
+    pub more_cameras: Vec<ReportCamera>,
     /// What would help most, a line each.
     pub advice: Vec<String>,
     /// Seconds by stage; `total` is added by whoever writes the last byte.
@@ -82,14 +84,12 @@ pub struct Report {
 }
 
 pub(super) fn report(
-    scene: &Scene<'_>,
+    scenes: &[Scene<'_>],
     located: &Located,
     request: &Request,
     outer: &CapturedRing,
     seconds: Vec<(&'static str, f64)>,
 ) -> Report {
-    let camera = scene.camera;
-    let lens = camera.lens;
     let points = &outer.trace.points;
     let mut sigmas: Vec<f64> = points.iter().filter(|p| !p.bridged).map(|p| p.sigma_mm).collect();
     sigmas.sort_by(f64::total_cmp);
@@ -100,15 +100,16 @@ pub(super) fn report(
     let flat = outer.fitted.ring.flatten(0.01);
     let (height_mm, width_mm) = measure::height_and_width(&flat);
     let bounds = outer.fitted.ring.bounds();
-    let mm_per_px =
-        camera.pixels_per_mm(bounds.center()).map_or(f64::NAN, |j| 1.0 / j.determinant().abs().sqrt());
-    let block = scene.scale.true_from_nominal(Point::new(
+    let mm_per_px = scenes[0]
+        .camera
+        .pixels_per_mm(bounds.center())
+        .map_or(f64::NAN, |j| 1.0 / j.determinant().abs().sqrt());
+    let block = scenes[0].scale.true_from_nominal(Point::new(
         crate::sheet::layout::BOARD_WIDTH_MM,
         crate::sheet::layout::BOARD_HEIGHT_MM,
     ));
-    let ([k1, k2, k3], [p1, p2]) = (lens.radial, lens.tangential);
     let mut report = Report {
-        photos: 1,
+        photos: scenes.len(),
         sheets: located
             .sheets
             .iter()
@@ -134,17 +135,25 @@ pub(super) fn report(
         scale_checked: request.measured_mm.is_some(),
         segments: outer.fitted.ring.segments().len(),
         curve_rms_mm: outer.fitted.rms_mm,
-        camera: ReportCamera {
-            focal_px: lens.focal_px,
-            focal_sigma_px: located.solution.focal_sigma_px.first().copied().unwrap_or(f64::NAN),
-            centre_px: [lens.centre.x, lens.centre.y],
-            distortion: [k1, k2, p1, p2, k3],
-            tilt_deg: camera.tilt_deg(),
-            height_mm: -camera.centre().z,
-        },
+        camera: camera(located, scenes, 0),
+        more_cameras: (1..scenes.len()).map(|photo| camera(located, scenes, photo)).collect(),
         advice: Vec::new(),
         seconds: seconds.into_iter().map(|(stage, s)| (stage.to_owned(), s)).collect(),
     };
-    report.advice = advice::advice(scene, located, &outer.trace, &report);
+    report.advice = advice::advice(scenes, located, &outer.trace, &report);
     report
+}
+
+fn camera(located: &Located, scenes: &[Scene<'_>], photo: usize) -> ReportCamera {
+    let camera = scenes[photo].camera;
+    let ([k1, k2, k3], [p1, p2]) = (camera.lens.radial, camera.lens.tangential);
+    let lens = located.lenses[photo];
+    ReportCamera {
+        focal_px: camera.lens.focal_px,
+        focal_sigma_px: located.solution.focal_sigma_px.get(lens).copied().unwrap_or(f64::NAN),
+        centre_px: [camera.lens.centre.x, camera.lens.centre.y],
+        distortion: [k1, k2, p1, p2, k3],
+        tilt_deg: camera.tilt_deg(),
+        height_mm: -camera.centre().z,
+    }
 }

@@ -1,4 +1,4 @@
-//! `onfold capture`: from a photograph to a new pattern folder.
+//! `onfold capture`: from photographs to a new pattern folder.
 
 use crate::capture::{self, Captured, CapturedRing, Report, Request, Stage};
 use crate::curve::Tolerance;
@@ -33,7 +33,7 @@ enum Kind {
 /// Arguments of `onfold capture`.
 #[derive(Debug, Args)]
 pub(super) struct Capture {
-    /// The photograph
+    /// The photograph, or several of one garment that show the same sheets
     #[arg(value_name = "PHOTO", required = true)]
     photos: Vec<PathBuf>,
     /// The pattern folder to make
@@ -210,6 +210,14 @@ pub(super) fn print(report: &Report) {
         report.corners_used,
         report.reprojection_rms_px
     );
+    for (k, camera) in report.more_cameras.iter().enumerate() {
+        println!(
+            "photograph {}     tilted {:.0} degrees, {:.0} mm up",
+            k + 2,
+            camera.tilt_deg,
+            camera.height_mm
+        );
+    }
     let [w, h] = report.block_mm;
     let checked = if report.scale_checked { "as you measured it" } else { "as designed, not measured yet" };
     println!("scale            checked block {w:.1} x {h:.1} mm, {checked}");

@@ -9,11 +9,11 @@ use super::backdrop::{Backdrop, Ground};
 use super::colour::{self, Colour};
 use super::path::{Station, cheapest, smoothed, stations};
 use super::region::Region;
-use super::section::Section;
 use super::shade::Shade;
 use super::smooth::Normals;
-use super::step::{Edge, Profile, Steps};
-use super::{Scene, Wish, bridge, smooth};
+use super::step::Steps;
+use super::views::{View, Views};
+use super::{bridge, smooth};
 use crate::geometry::{Point, Trace, TracePoint, Vec2};
 use rayon::prelude::*;
 
@@ -40,41 +40,26 @@ const BRIDGED_MM: f64 = 0.6;
 
 /// Refines the region's boundary: once along the searched way, then once more along the line that came of it,
 /// with normals that are right up to the corners.
-pub(super) fn refine(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, wish: &Wish) -> Trace {
-    let judge = |at: Point| evidence(scene, backdrop, region, at);
-    let section = Section::new(wish);
-    let slope = |at: Point, normal: Vec2| scene.camera.lean(at).dot(normal);
-    let standing_off = |at: Point, normal: Vec2| section.silhouette_mm(slope(at, normal));
-    let searched = search(scene, backdrop, region);
-    let learn = |stations: &[Station]| {
-        let off = |s: &Station| standing_off(s.at, s.normal);
-        let place = |shade: &Shade, s: &Station| {
-            let edge = Edge { section: &section, shade, slope: slope(s.at, s.normal) };
-            Profile::read(scene, backdrop, region, &edge, s).map(|p| p.steps().best_mm())
-        };
-        Shade::learn(scene, backdrop, stations, wish.thickness_mm, off, place)
-    };
-    let pass = |stations: &[Station], cut: &[bool], shade: &Shade, normals: Normals, correct: bool| {
+pub(super) fn refine(views: &Views<'_>, region: &Region) -> Trace {
+    let judge = |at: Point| evidence(views.best(at), at);
+    let searched = search(views, region);
+    let pass = |stations: &[Station], cut: &[bool], shades: &[Shade], normals: Normals, correct: bool| {
+        let mixes = views.mixes(stations);
         let steps: Vec<Steps> = stations
             .par_iter()
+            .zip(&mixes)
             .zip(cut)
-            .map(|(s, cut)| {
-                if *cut {
-                    return Steps::flat();
-                }
-                let edge = Edge { section: &section, shade, slope: slope(s.at, s.normal) };
-                let profile = Profile::read(scene, backdrop, region, &edge, s);
-                profile.as_ref().map_or_else(Steps::flat, Profile::steps)
-            })
+            .map(|((s, mix), cut)| if *cut { Steps::flat() } else { views.steps(s, mix, shades) })
             .collect();
-        let points = placed(stations, &steps, cut, |at, n| if correct { standing_off(at, n) } else { 0.0 });
+        let stands_off = |at, n| if correct { views.stands_off_mm(at, n) } else { 0.0 };
+        let points = placed(stations, &steps, cut, stands_off);
         let (points, corners) = bridge::bridged(points, cut);
         smooth::smooth(points, &corners, normals, &judge)
     };
     let first = stations(&smoothed(&searched.line, 1.2), FIT_STEP_MM, 2.0, &[]);
     let cut: Vec<bool> = first.iter().map(|s| searched.cut[s.after]).collect();
-    let mut shade = learn(&first);
-    let (mut seen, mut corners) = pass(&first, &cut, &shade, Normals::Turning, false);
+    let mut shades = views.shades(&first);
+    let (mut seen, mut corners) = pass(&first, &cut, &shades, Normals::Turning, false);
     // Along the better line the strap itself is told from what lies beside it.
     let strap = |s: &Station| {
         let outward = (0..=6).map(|k| judge(along(s, 2.0 + 0.5 * f64::from(k)))).sum::<f32>();
@@ -91,15 +76,15 @@ pub(super) fn refine(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, wi
     for round in 0..ROUNDS {
         let before = corners.len();
         if round == 0 {
-            shade = learn(&stations);
+            shades = views.shades(&stations);
         }
-        (seen, corners) = pass(&stations, &cut, &shade, Normals::OfArms, false);
+        (seen, corners) = pass(&stations, &cut, &shades, Normals::OfArms, false);
         (stations, cut) = along_line(&seen, &corners);
         if corners.len() == before {
             break;
         }
     }
-    let (points, corners) = pass(&stations, &cut, &shade, Normals::OfArms, true);
+    let (points, corners) = pass(&stations, &cut, &shades, Normals::OfArms, true);
     Trace { points, corners }
 }
 
@@ -129,14 +114,15 @@ fn placed(
 }
 
 /// How much more likely a place is cloth than not, log likelihood.
-fn evidence(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region, at: Point) -> f32 {
+fn evidence(view: &View<'_>, at: Point) -> f32 {
+    let scene = view.scene;
     let Some(c) = scene.camera.pixel_from_table(at, 0.0).and_then(|p| scene.photo.colour(p.x, p.y)) else {
         return 0.0;
     };
     #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
     let c: Colour = c.map(|v| v as f32);
-    let cloth = colour::cost(&region.cloth, c).min(CLOTH_MOST);
-    backdrop_cost(backdrop, &region.floor, at, c).min(OTHER_MOST) - cloth
+    let cloth = colour::cost(&view.cloth, c).min(CLOTH_MOST);
+    backdrop_cost(view.backdrop, &view.floor, at, c).min(OTHER_MOST) - cloth
 }
 
 /// What is neither is rather cloth: the sheet is known better than the cloth.
@@ -159,7 +145,7 @@ impl Searched {
 }
 
 #[expect(clippy::cast_precision_loss, reason = "a few places")]
-fn search(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region) -> Searched {
+fn search(views: &Views<'_>, region: &Region) -> Searched {
     let line = smoothed(&region.boundary, 1.5);
     let stations = stations(&line, SEARCH_STEP_MM, 6.0, &[]);
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few places")]
@@ -173,7 +159,7 @@ fn search(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region) -> Searched {
                 // Nothing to look for: stay on the smooth boundary.
                 return (0..=2 * half).map(|k| k.abs_diff(half) as f32 * 0.02).collect();
             }
-            row_of_costs(scene, backdrop, region, s, half)
+            row_of_costs(views.best(s.at), s, half)
         })
         .collect();
     let rows: Vec<&[f32]> = costs.iter().map(Vec::as_slice).collect();
@@ -188,19 +174,13 @@ fn search(scene: &Scene<'_>, backdrop: &Backdrop, region: &Region) -> Searched {
 
 /// Cost of each place for the boundary: what lies inside it must be cloth, what lies outside must not.
 #[expect(clippy::cast_precision_loss, reason = "a few places")]
-fn row_of_costs(
-    scene: &Scene<'_>,
-    backdrop: &Backdrop,
-    region: &Region,
-    s: &Station,
-    half: usize,
-) -> Vec<f32> {
+fn row_of_costs(view: &View<'_>, s: &Station, half: usize) -> Vec<f32> {
     let mut lead = vec![0f32; 2 * half + 1];
     for (k, lead) in lead.iter_mut().enumerate() {
         let at = s.at + s.normal * ((k as f64 - half as f64) * SEARCH_FINE_MM);
         #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
         let step = SEARCH_FINE_MM as f32;
-        *lead = -evidence(scene, backdrop, region, at) * step;
+        *lead = -evidence(view, at) * step;
     }
     // Boundary at place k: everything before k is cloth. Sum of (cloth - other) up to k.
     let mut sum = 0.0;

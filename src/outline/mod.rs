@@ -22,6 +22,7 @@ mod smooth;
 mod step;
 mod strap;
 mod table;
+mod views;
 
 use crate::camera::{Camera, Place};
 use crate::geometry::{Point, Trace};
@@ -128,21 +129,34 @@ pub struct Outline {
     pub holes: Vec<Trace>,
 }
 
-/// Traces the garment.
+/// Traces the garment in photographs of one table: every scene has the same sheets and scale.
 ///
 /// # Errors
 /// [`OutlineError`], which says what was seen and what to do.
-pub fn trace(scene: &Scene<'_>, wish: &Wish) -> Result<Outline, OutlineError> {
-    let backdrop = backdrop::Backdrop::new(scene);
-    let table = table::Table::new(scene, &backdrop);
-    let region = region::find(scene, &backdrop, &table, wish)?;
-    let outer = edge::refine(scene, &backdrop, &region, wish);
+pub fn trace(scenes: &[Scene<'_>], wish: &Wish) -> Result<Outline, OutlineError> {
+    if scenes.is_empty() {
+        return Err(OutlineError::Nothing);
+    }
+    let mut backdrops: Vec<backdrop::Backdrop> = scenes.iter().map(backdrop::Backdrop::new).collect();
+    // A corner that one photograph shows lies bare in all of them.
+    let corners: Vec<Point> = backdrops.iter().flat_map(|b| b.corners.iter().copied()).collect();
+    for backdrop in &mut backdrops {
+        backdrop.corners.clone_from(&corners);
+    }
+    let tables: Vec<table::Table> =
+        scenes.iter().zip(&backdrops).map(|(scene, backdrop)| table::Table::new(scene, backdrop)).collect();
+    let mut region = region::find(scenes, &backdrops, &tables, wish)?;
+    let views = views::Views::new(scenes, &backdrops, &mut region, wish);
+    let outer = edge::refine(&views, &region);
     Ok(Outline { outer, holes: Vec::new() })
 }
 
-/// Words for where a place lies as seen in the upright photograph.
-pub(crate) fn side_in_words(camera: &Camera, at: Point) -> String {
-    let Some(pixel) = camera.pixel_from_table(at, 0.0) else { return "edge".into() };
+/// Words for where a place lies as seen in the first upright photograph that shows it.
+pub(crate) fn side_in_words(scenes: &[Scene<'_>], at: Point) -> String {
+    let seen: Vec<(&Camera, Point)> =
+        scenes.iter().filter_map(|s| Some((s.camera, s.camera.pixel_from_table(at, 0.0)?))).collect();
+    let shown = seen.iter().find(|(camera, pixel)| camera.sees(*pixel)).or(seen.first());
+    let Some(&(camera, pixel)) = shown else { return "edge".into() };
     #[expect(clippy::cast_precision_loss, reason = "picture sizes are far below 2^52")]
     let (u, v) = (pixel.x / camera.width as f64 - 0.5, pixel.y / camera.height as f64 - 0.5);
     let across = if u < 0.0 { "left" } else { "right" };

@@ -19,9 +19,15 @@ pub(super) struct Region {
     pub boundary: Vec<Point>,
     /// For each boundary point, true where a strap was cut off: no edge is to be looked for there.
     pub cut: Vec<bool>,
-    /// The tints of its cloth.
+    /// What each photograph shows of cloth and floor.
+    pub tints: Vec<Tints>,
+}
+
+/// Tints in one photograph.
+pub(super) struct Tints {
+    /// Of the garment's cloth.
     pub cloth: Vec<Tint>,
-    /// The tints of the floor.
+    /// Of the floor.
     pub floor: Vec<Tint>,
 }
 
@@ -34,6 +40,8 @@ const SHOWS_MM: f32 = 4.5;
 const EVIDENCE_MOST: f32 = 6.0;
 /// Evidence for cloth of a cell that can only be covered.
 const COVERED_EVIDENCE: f32 = 1.5;
+/// Evidence of a cell that no photograph shows.
+const UNSEEN_EVIDENCE: f32 = -0.5;
 /// Cost of a cell's side of boundary. Raising it rounds corners, lowering it lets texture through.
 const BOUNDARY_COST: f32 = 3.0;
 /// Tints of a cloth: the colours of a tartan with its mixtures.
@@ -49,12 +57,13 @@ const THING_MM2: f64 = 4000.0;
 
 /// Finds the garment.
 pub(super) fn find(
-    scene: &Scene<'_>,
-    backdrop: &Backdrop,
-    table: &Table,
+    scenes: &[Scene<'_>],
+    backdrops: &[Backdrop],
+    tables: &[Table],
     wish: &Wish,
 ) -> Result<Region, OutlineError> {
-    let hull = Hull::of(&backdrop.corners);
+    let table = &Table::joined(tables);
+    let hull = Hull::of(&backdrops[0].corners);
     let inside: Vec<bool> =
         (0..table.cells.len()).into_par_iter().map(|k| hull.contains(place(table, k))).collect();
     let covered: Vec<bool> = table
@@ -66,28 +75,41 @@ pub(super) fn find(
     // Where a sheet is known to lie and yet does not show, only cloth can be; elsewhere it may be floor.
     let core: Vec<bool> =
         covered.iter().zip(&table.cells).map(|(c, cell)| *c && cell.ground == Ground::Print).collect();
-    let core_colours: Vec<Colour> = pick(table, |k| core[k]);
-    if core_colours.is_empty() {
+    let first: Vec<Tints> = tables
+        .iter()
+        .map(|seen| Tints {
+            cloth: colour::tints(&pick(seen, |k| core[k]), CLOTH_TINTS),
+            floor: colour::tints(
+                &pick(seen, |k| {
+                    let cell = &seen.cells[k];
+                    cell.ground == Ground::Floor && !inside[k] && cell.to_corner_mm > 40.0
+                }),
+                FLOOR_TINTS,
+            ),
+        })
+        .collect();
+    if first.iter().all(|t| t.cloth.is_empty()) {
         return Err(OutlineError::Nothing);
     }
-    let cloth = colour::tints(&core_colours, CLOTH_TINTS);
-    let floor_colours = pick(table, |k| {
-        table.cells[k].ground == Ground::Floor && !inside[k] && table.cells[k].to_corner_mm > 40.0
-    });
-    let floor = colour::tints(&floor_colours, FLOOR_TINTS);
-    let evidence: Vec<f32> = table
-        .cells
-        .par_iter()
-        .enumerate()
-        .map(|(k, cell)| {
-            let levels = backdrop.levels(place(table, k));
-            let base = weigh(cell, &cloth, &floor, levels);
+    let evidence: Vec<f32> = (0..table.cells.len())
+        .into_par_iter()
+        .map(|k| {
+            // The mean of the photographs that see the cell and know the cloth.
+            let (mut sum, mut count) = (0.0, 0.0);
+            for ((seen, tints), backdrop) in tables.iter().zip(&first).zip(backdrops) {
+                let cell = &seen.cells[k];
+                if cell.ground != Ground::Unseen && !tints.cloth.is_empty() {
+                    sum += weigh(cell, &tints.cloth, &tints.floor, backdrop.levels(place(table, k)));
+                    count += 1.0;
+                }
+            }
+            let base = if count > 0.0 { sum / count } else { UNSEEN_EVIDENCE };
             if core[k] { base.max(COVERED_EVIDENCE) } else { base }
         })
         .collect();
     let u = segment(&evidence, table.across, table.down);
     let mask: Vec<bool> = u.iter().map(|v| *v > 0.5).collect();
-    let garment = choose(scene, table, &mask, &core)?;
+    let garment = choose(scenes, table, &mask, &core)?;
     let filled = contour::filled(&garment, table.across);
     let arms = wish.trim_narrower_mm.map(|w| strap::arms(&filled, table.across, w / CELL_MM));
     let (body, cut_near) = match &arms {
@@ -104,12 +126,20 @@ pub(super) fn find(
     let boundary: Vec<Point> = grid_boundary.iter().map(|&(x, y)| table.place(x, y)).collect();
     // Now that its region is known, the whole cloth tells its tints, highlights and shaded hems too.
     let inner = strap::deeper(&body, table.across, INNER_CELLS);
-    let cloth = colour::tints(&pick(table, |k| inner[k]), ALL_TINTS);
     let outside: Vec<bool> = body.iter().zip(&cut_near).map(|(b, c)| !b && !c).collect();
     let outer = strap::deeper(&outside, table.across, INNER_CELLS);
-    let bare = pick(table, |k| outer[k] && table.cells[k].ground == Ground::Floor);
-    let floor = if bare.is_empty() { floor } else { colour::tints(&bare, FLOOR_TINTS) };
-    Ok(Region { boundary, cut, cloth, floor })
+    let tints = tables
+        .iter()
+        .zip(first)
+        .map(|(seen, first)| {
+            let bare = pick(seen, |k| outer[k] && seen.cells[k].ground == Ground::Floor);
+            Tints {
+                cloth: colour::tints(&pick(seen, |k| inner[k]), ALL_TINTS),
+                floor: if bare.is_empty() { first.floor } else { colour::tints(&bare, FLOOR_TINTS) },
+            }
+        })
+        .collect();
+    Ok(Region { boundary, cut, tints })
 }
 
 #[expect(clippy::cast_precision_loss, reason = "a few hundred cells")]
@@ -127,9 +157,6 @@ fn pick(table: &Table, wanted: impl Fn(usize) -> bool) -> Vec<Colour> {
 
 /// Evidence of one cell: positive for cloth.
 fn weigh(cell: &Cell, cloth: &[Tint], floor: &[Tint], levels: &[Levels]) -> f32 {
-    if cell.ground == Ground::Unseen {
-        return -0.5;
-    }
     // What is neither is rather cloth where a sheet is known to lie: the sheet is known better than the cloth.
     let most = if cell.ground == Ground::Print { 5.0 } else { 12.0 };
     let cloth_cost = colour::cost(cloth, cell.colour).min(most);
@@ -196,7 +223,12 @@ fn segment(evidence: &[f32], across: usize, down: usize) -> Vec<f32> {
 }
 
 /// The component that holds most of the core, with what goes against it: other things, the picture's edge.
-fn choose(scene: &Scene<'_>, table: &Table, mask: &[bool], core: &[bool]) -> Result<Vec<bool>, OutlineError> {
+fn choose(
+    scenes: &[Scene<'_>],
+    table: &Table,
+    mask: &[bool],
+    core: &[bool],
+) -> Result<Vec<bool>, OutlineError> {
     let labels = label(mask, table.across);
     let count = labels.iter().copied().max().unwrap_or(0) as usize + 1;
     let (mut area, mut in_core, mut sums) =
@@ -221,7 +253,7 @@ fn choose(scene: &Scene<'_>, table: &Table, mask: &[bool], core: &[bool]) -> Res
             .chain(others.iter().copied())
             .map(|l| {
                 let n = area[l] as f64;
-                side_in_words(scene.camera, Point::new(sums[l].0 / n, sums[l].1 / n))
+                side_in_words(scenes, Point::new(sums[l].0 / n, sums[l].1 / n))
             })
             .collect();
         return Err(OutlineError::Several { count: words.len(), places: words.join(", ") });
@@ -239,7 +271,7 @@ fn choose(scene: &Scene<'_>, table: &Table, mask: &[bool], core: &[bool]) -> Res
         .collect();
     if leaving.len() > 3 {
         let at = place(table, leaving[leaving.len() / 2]);
-        return Err(OutlineError::OutOfPhoto { side: side_in_words(scene.camera, at) });
+        return Err(OutlineError::OutOfPhoto { side: side_in_words(scenes, at) });
     }
     Ok(garment)
 }

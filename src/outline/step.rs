@@ -1,13 +1,12 @@
 //! One profile across the edge and the step fitted to it.
 
-use super::Scene;
-use super::backdrop::{Backdrop, smooth_step};
+use super::backdrop::smooth_step;
 use super::colour;
 use super::edge::along;
 use super::path::Station;
-use super::region::Region;
 use super::section::Section;
 use super::shade::Shade;
+use super::views::View;
 use crate::photo::linear_from_srgb;
 use nalgebra::{SMatrix, SVector};
 
@@ -147,6 +146,17 @@ impl Steps {
         Self { costs: vec![0.0; 2 * PLACES + 1] }
     }
 
+    /// Takes a part of itself and the rest from others over the same places.
+    #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
+    pub(super) fn mix(&mut self, part: f64, rest: &[(Self, f64)]) {
+        let total = part + rest.iter().map(|r| r.1).sum::<f64>();
+        for (k, cost) in self.costs.iter_mut().enumerate() {
+            let sum =
+                part * f64::from(*cost) + rest.iter().map(|(s, p)| p * f64::from(s.costs[k])).sum::<f64>();
+            *cost = (sum / total) as f32;
+        }
+    }
+
     /// Offset of the best place of all, millimetres.
     pub(super) fn best_mm(&self) -> f64 {
         let best = (0..self.costs.len()).min_by(|&a, &b| self.costs[a].total_cmp(&self.costs[b]));
@@ -178,13 +188,8 @@ impl Steps {
 
 impl Profile {
     #[expect(clippy::cast_precision_loss, reason = "a few samples")]
-    pub(super) fn read(
-        scene: &Scene<'_>,
-        backdrop: &Backdrop,
-        region: &Region,
-        edge: &Edge<'_>,
-        s: &Station,
-    ) -> Option<Self> {
+    pub(super) fn read(view: &View<'_>, edge: &Edge<'_>, s: &Station) -> Option<Self> {
+        let View { scene, backdrop, .. } = view;
         let ends = [-1.0, 1.0].map(|d| scene.camera.pixel_from_table(along(s, d), 0.0));
         let px_per_mm = ends[0]?.distance(ends[1]?) / 2.0;
         let blur_mm = BLUR_PX / px_per_mm;
@@ -217,10 +222,10 @@ impl Profile {
             sheets.push(backdrop.white(at, out.blur_mm).map(|w| f64::from(w.0)).collect());
             out.chroma[k] = [cb, cr];
             #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
-            let tinted = colour::cost(&region.cloth, [y as f32, cb as f32, cr as f32]);
+            let tinted = colour::cost(&view.cloth, [y as f32, cb as f32, cr as f32]);
             if sheets[k].is_empty() {
                 #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
-                let floor = colour::cost(&region.floor, [y as f32, cb as f32, cr as f32]);
+                let floor = colour::cost(&view.floor, [y as f32, cb as f32, cr as f32]);
                 out.bare[k] = (2.0 * f64::from(floor)).clamp(0.0, CLOTH_MOST);
             }
             out.cloth[k] = (2.0 * f64::from(tinted)).clamp(CLOTH_LEAST, CLOTH_MOST);

@@ -53,6 +53,17 @@ impl Table {
         Self { origin, across, down, cells }
     }
 
+    /// One grid of what any of the photographs sees, from the first that does.
+    pub(super) fn joined(tables: &[Self]) -> Self {
+        let first = &tables[0];
+        let seen = |k: usize| {
+            let cells = tables.iter().map(|t| t.cells[k]);
+            cells.clone().find(|c| c.ground != Ground::Unseen).unwrap_or(first.cells[k])
+        };
+        let cells = (0..first.cells.len()).map(seen).collect();
+        Self { origin: first.origin, across: first.across, down: first.down, cells }
+    }
+
     /// Table place of grid coordinates.
     pub(super) fn place(&self, x: f64, y: f64) -> Point {
         self.origin + Vec2::new(x, y) * CELL_MM
