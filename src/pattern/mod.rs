@@ -6,6 +6,7 @@
 
 mod allowance;
 mod bundle;
+mod cells;
 mod check;
 mod construction;
 mod crossing;

@@ -72,12 +72,17 @@ impl Folder {
         write_over(&self.dir.join(recipe_text::FILE), self.text.as_bytes())
     }
 
-    /// Writes the outline after the last step (JSON) beside the recipe, whole or not at all.
+    /// Writes the outline after the last step (JSON) beside the recipe, whole or not at all; one that is there already is
+    /// left alone.
     ///
     /// # Errors
     /// [`ShelfError`]: the disk is full or the system refused; the one that was there stays.
     pub fn write_drafted(&self, json: &str) -> Result<PathBuf, ShelfError> {
         let path = self.dir.join(DRAFTED);
+        // A replay that changes nothing writes nothing: waiting for the disk takes as long as the replay.
+        if fs::read(&path).is_ok_and(|there| there == json.as_bytes()) {
+            return Ok(path);
+        }
         write_over(&path, json.as_bytes())?;
         Ok(path)
     }

@@ -22,7 +22,7 @@ fn sheet(style: &str) -> Piece {
 }
 
 fn cut(piece: &Piece) -> CutLine {
-    piece.cut_line().unwrap().expect("there are allowances")
+    piece.cut_line().expect("it can be made").expect("there are allowances")
 }
 
 /// Layers at the places of the face near the corner when the parts beyond the two fold lines are folded in, first the
@@ -42,7 +42,7 @@ fn most_layers(piece: &Piece, right_first: bool) -> u32 {
             let twice = if right_first { mirror_x(mirror_y(p)) } else { mirror_y(mirror_x(p)) };
             let unfolded = [p, mirror_x(p), mirror_y(p), twice];
             let layers = unfolded.iter().filter(|q| covers(&path, **q)).count();
-            most = most.max(u32::try_from(layers).unwrap());
+            most = most.max(u32::try_from(layers).expect("a small count"));
         }
     }
     most
@@ -86,7 +86,7 @@ fn a_butted_corner_can_run_the_other_way() {
         "corner piece=sheet point=C style=butted first=bottom",
     ]);
     let ring = cut(&other.pieces[1]).ring;
-    let vertices: Vec<Point> = ring.segments().iter().map(|s| kurbo::ParamCurve::start(s)).collect();
+    let vertices: Vec<Point> = ring.segments().iter().map(kurbo::ParamCurve::start).collect();
     let has = |x: f64, y: f64| vertices.iter().any(|v| v.distance(Point::new(x, y)) < 1e-6);
     assert!(has(100.0, 100.0) && has(100.0, 80.0) && has(100.0, 60.0) && has(120.0, 60.0), "{vertices:?}");
     let told = refused(&["allowance edges=side seam=10mm", "corner point=C style=butted first=hem"]);

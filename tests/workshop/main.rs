@@ -2,7 +2,6 @@
 //!
 //! Rows named "TRADE check N" are the numbered check values of the trade notes that the project is built to; `[G]` marks a
 //! value derived from geometry, `[S]` a published source, `[CP]` common practice.
-#![expect(clippy::approx_constant, reason = "the figures stand as the trade table prints them")]
 
 mod any_recipe;
 mod corners;

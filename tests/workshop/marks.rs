@@ -91,13 +91,13 @@ fn a_half_is_laid_out_over_the_whole() {
     // The top, 125 on the half: the whole line runs from armhole to armhole, 5 down, and is symmetric about the fold.
     let done = drafted(&["straighten edge=armhole", "stitch edges=hem pitch=4mm inset=5mm through=3mm"]);
     let stitching = &construction(done.body()).stitching[0];
-    // The hem is 610 on the whole, its line ends on the sides: 610 / 4 = 152.5 → 153 or 152 spaces, one hole more.
-    let spaces = (610.0_f64 / 4.0).round() as usize;
-    assert_eq!(stitching.count, spaces + 1);
+    // The hem is 610 on the whole, its line ends on the sides: 610 / 4 = 152.5, so 153 spaces, one hole more.
+    let spaces: u32 = 153;
+    assert_eq!(stitching.count, 154);
     close(stitching.length_mm, 610.0, 1e-6);
-    close(stitching.pitch_mm.0, 610.0 / spaces as f64, 1e-9);
+    close(stitching.pitch_mm.0, 610.0 / f64::from(spaces), 1e-9);
     let first = stitching.holes.iter().map(|h| h.x).fold(f64::INFINITY, f64::min);
-    let expected = if spaces % 2 == 0 { 0.0 } else { stitching.pitch_mm.0 / 2.0 };
+    let expected = if spaces.is_multiple_of(2) { 0.0 } else { stitching.pitch_mm.0 / 2.0 };
     close(first, expected, 1e-6);
 }
 
