@@ -3,9 +3,11 @@
 use super::output::Output;
 use super::replay;
 use crate::export::json::{self, Outline};
+use crate::export::workshop::{self, Workshop};
 use crate::export::{ExportError, Shape, dxf, hpgl, pdf, picture, png, svg};
 use crate::geometry::Drawing;
 use crate::pattern::Piece;
+use crate::sheet::Paper;
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
 
@@ -33,6 +35,12 @@ enum Format {
     Hpgl,
     /// A page a piece at full scale, with layers
     Pdf,
+    /// Workshop sheets to print: measures, what to cut and to buy, the order of making
+    Sheets,
+    /// The same as plain text
+    Text,
+    /// Their tables, comma-separated
+    Csv,
     /// A picture
     Png,
 }
@@ -70,6 +78,7 @@ impl Export {
     pub(super) fn run(self) -> anyhow::Result<()> {
         let found = self.found()?;
         let bytes = match self.format {
+            Format::Sheets | Format::Text | Format::Csv => return self.workshop(),
             Format::Json => json::write(self.stage.word(), &found.outlines()?).into_bytes(),
             Format::Svg => svg::write(self.stage.word(), &found.drawing()?).into_bytes(),
             Format::Dxf => {
@@ -87,6 +96,25 @@ impl Export {
                 pdf::write(&about, &found.drawings()?)?
             }
             Format::Png => png::write(&found.drawing()?, DOTS_PER_MM)?,
+        };
+        self.out.write(&bytes)
+    }
+
+    /// Tables and steps, which only drafted pieces have.
+    fn workshop(&self) -> anyhow::Result<()> {
+        if self.stage != Stage::Drafted {
+            anyhow::bail!(
+                "workshop sheets are made of the drafted pieces; leave out --stage, or give --stage drafted"
+            );
+        }
+        let sheets = Workshop::new(&replay::drafted(&self.dir)?)?;
+        let bytes = match self.format {
+            Format::Csv => workshop::csv(&sheets).into_bytes(),
+            Format::Text => workshop::text(&sheets).into_bytes(),
+            _ => {
+                let about = pdf::About { title: &sheets.style, subject: "workshop sheets" };
+                pdf::write(&about, &workshop::pages(&sheets, Paper::A4))?
+            }
         };
         self.out.write(&bytes)
     }

@@ -2,6 +2,7 @@
 
 use super::output::Output;
 use super::replay;
+use crate::export::workshop::{self, Workshop};
 use crate::export::{pdf, roll, tiles};
 use crate::sheet::Paper;
 use crate::units::Length;
@@ -44,20 +45,26 @@ impl Print {
         if self.paper != On::Roll && self.roll_width.is_some() {
             anyhow::bail!("--roll-width is for --paper roll; leave it out, or choose --paper roll");
         }
-        let pieces = replay::drafted(&self.dir)?.pieces;
-        let pages = match self.paper {
-            On::A4 => tiles::pages(&pieces, Paper::A4)?,
-            On::Letter => tiles::pages(&pieces, Paper::Letter)?,
+        let drafted = replay::drafted(&self.dir)?;
+        let pieces = &drafted.pieces;
+        let mut pages = match self.paper {
+            On::A4 => tiles::pages(pieces, Paper::A4)?,
+            On::Letter => tiles::pages(pieces, Paper::Letter)?,
             On::Roll => {
                 let width = self.roll_width.map_or(USUAL_ROLL_MM, |length| length.mm());
                 pieces.iter().map(|piece| roll::page(piece, width)).collect::<Result<_, _>>()?
             }
         };
+        // A roll has no room for small pages; `onfold export --format sheets` writes them by themselves.
+        if self.paper != On::Roll {
+            let paper = if self.paper == On::A4 { Paper::A4 } else { Paper::Letter };
+            pages.extend(workshop::pages(&Workshop::new(&drafted)?, paper));
+        }
         let title = match pieces.first().map(|piece| piece.record.style.as_str()) {
             None | Some("") => "pattern",
             Some(style) => style,
         };
-        let about = pdf::About { title, subject: "full-scale pattern, finished line" };
+        let about = pdf::About { title, subject: "full-scale pattern" };
         self.out.write(&pdf::write(&about, &pages)?)
     }
 }

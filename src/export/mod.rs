@@ -26,6 +26,7 @@ pub mod svg;
 pub mod tiles;
 mod tiling;
 mod whole;
+pub mod workshop;
 
 pub use error::ExportError;
 use plan::grain_line;

@@ -92,9 +92,14 @@ impl Space {
         within
     }
 
+    /// True when words lie in the box.
+    pub(super) fn meets_words(&self, r: Rect) -> bool {
+        self.taken.iter().any(|t| t.overlaps(r))
+    }
+
     /// True when no line and no words lie in the box.
     pub(super) fn is_clear(&self, r: Rect) -> bool {
-        !self.taken.iter().any(|t| t.overlaps(r)) && !self.walls.iter().any(|wall| within(r, wall.ends) > 0.0)
+        !self.meets_words(r) && !self.walls.iter().any(|wall| within(r, wall.ends) > 0.0)
     }
 
     /// Length of the lines in the box, those of the piece several times, and for every used box that it meets several

@@ -27,9 +27,13 @@ impl Drafting {
             Some(fold) if on_fold => (0.0, (fold.end().y, fold.start().y)),
             _ => (bounds.x0, (bounds.y0, bounds.y1)),
         };
-        let x = left
+        let usual = left
             + FOLD_DIMENSION_MM * self.manner.words.sqrt()
             + if self.manner.words > 1.5 { 8.0 } else { 0.0 };
+        // Farther inside where words of the piece stand in the way.
+        let way_free = |x: f64| !self.space.meets_words(Rect::new(x - 1.0, ends.0, x + 1.0, ends.1));
+        let tried = (0..8).map(|k| usual + 0.2 * FOLD_DIMENSION_MM * f64::from(k));
+        let x = tried.filter(|x| *x < bounds.center().x).find(|x| way_free(*x)).unwrap_or(usual);
         self.dimension(Point::new(x, ends.0), Point::new(x, ends.1));
         for y in [ends.0, ends.1] {
             self.canvas.line(Layer::Marks, &[Point::new(left, y), Point::new(x + 2.0, y)], self.thin());

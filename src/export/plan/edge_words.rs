@@ -3,6 +3,7 @@
 use super::{Drafting, Pages};
 use crate::export::canvas::{Style, circle};
 use crate::export::font;
+use crate::export::space::least;
 use crate::geometry::{Face, Layer, Paint, PathSeg, Point, Rect, Vec2};
 use crate::pattern::{Edge, Piece};
 use kurbo::{ParamCurve, ParamCurveArclen, ParamCurveDeriv};
@@ -21,8 +22,8 @@ pub(super) struct EdgePlace {
     pub(super) base: Point,
     /// Turn of the baseline, degrees clockwise.
     pub(super) turn_deg: f64,
-    /// What the words cover.
-    pub(super) covered: Rect,
+    /// What the words cover, in boxes one after another along them.
+    pub(super) covered: Vec<Rect>,
 }
 
 impl Drafting {
@@ -34,12 +35,17 @@ impl Drafting {
             let before = &edges[(index + edges.len() - 1) % edges.len()];
             let at = edge.start();
             self.canvas.fill(Layer::Marks, circle(at, 0.9 * self.manner.lines.sqrt()), Paint::BLACK);
-            let inward = self.inward(at, leaving(edge), arriving(before)) * (1.5 * size);
-            let middle = at + inward;
+            let inward = self.inward(at, leaving(edge), arriving(before)) * size;
+            // As near as nothing else stands, or where least does.
+            let box_at = |middle: Point| Rect::from_center_size(middle, (size * 1.2, size * 1.2));
+            let spots = [1.5, 2.1, 2.8, 3.6, 4.5].map(|off| at + inward * off);
+            let free = spots.iter().copied().find(|p| self.space.is_clear(box_at(*p)));
+            let middle = free.or_else(|| least(spots.into_iter(), |p| self.space.crowding_mm(box_at(p))));
+            let middle = middle.unwrap_or(spots[0]);
             let style = Style::plain(size).bold().middle();
             let baseline = middle + Vec2::new(0.0, size * font::CAPITAL / 2.0);
             self.canvas.words(Layer::Text, baseline, edge.from.to_string(), style);
-            self.space.take(Rect::from_center_size(middle, (size * 1.2, size * 1.2)));
+            self.space.take(box_at(middle));
         }
     }
 
@@ -92,11 +98,17 @@ impl Drafting {
         let bend = [start, end].map(|p| (p - at).dot(inward)).into_iter().fold(0.0, f64::max);
         let off = bend + 1.2 * size;
         let centre = at + inward * (off + size * font::CAPITAL / 2.0);
-        let reach = (unit.x * width).abs().max(size) / 2.0;
-        let rise = (unit.y * width).abs().max(size) / 2.0;
-        let covered = Rect::new(centre.x - reach, centre.y - rise, centre.x + reach, centre.y + rise);
-        let upright_enough = unit.x.abs() > 0.97 || unit.y.abs() > 0.97;
-        let free = if upright_enough { self.space.is_clear(covered) } else { self.space.inside(centre) };
+        let boxes = (width / size).ceil().max(1.0);
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "a few words are some letters long"
+        )]
+        let covered: Vec<Rect> = (0..boxes as u32)
+            .map(|k| centre + unit * (width * ((f64::from(k) + 0.5) / boxes - 0.5)))
+            .map(|at| Rect::from_center_size(at, (1.1 * size, 1.1 * size)))
+            .collect();
+        let free = covered.iter().all(|r| self.space.is_clear(*r) && self.space.inside(r.center()));
         let down = Vec2::new(-unit.y, unit.x) * (size * font::CAPITAL / 2.0);
         free.then_some(EdgePlace { base: centre + down, turn_deg, covered })
     }

@@ -108,7 +108,12 @@ impl<'a> Names<'a> {
 /// The closed line, or all of it but the fold, which is drawn by itself.
 fn open_at_fold(shape: &Shape) -> BezPath {
     match (shape.fold, shape.outer.segments().split_last()) {
-        (Some(_), Some((_, drawn))) => BezPath::from_path_segments(drawn.iter().copied()),
+        (Some(_), Some((_, drawn))) => {
+            let mut path = BezPath::new();
+            path.move_to(kurbo::ParamCurve::start(&shape.outer.segments()[0]));
+            drawn.iter().for_each(|segment| path.push(segment.as_path_el()));
+            path
+        }
         _ => shape.outer.path(),
     }
 }
@@ -227,11 +232,13 @@ impl Drafting {
         let places = || {
             edge_words::PARTS.iter().filter_map(|part| self.edge_place(segments, length * part, width, size))
         };
-        let place = places().find(|p| pages.seams.crossed(p.covered) == 0).or_else(|| places().next());
+        let place = places()
+            .find(|p| p.covered.iter().all(|r| pages.seams.crossed(*r) == 0))
+            .or_else(|| places().next());
         if let Some(place) = place {
             let style = Style::plain(size).middle().turned(place.turn_deg);
             self.canvas.words(Layer::Text, place.base, words, style);
-            self.space.take(place.covered);
+            place.covered.iter().for_each(|r| self.space.take(*r));
         }
     }
 }
