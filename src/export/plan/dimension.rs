@@ -9,6 +9,10 @@ use crate::pattern::{Piece, in_both_units};
 
 /// The dimension along the fold stands this far inside, millimetres.
 const FOLD_DIMENSION_MM: f64 = 30.0;
+/// A whole piece narrower than this has its dimension outside, millimetres.
+const NARROW_MM: f64 = 100.0;
+/// How far outside, millimetres: its words stand between.
+const OUTSIDE_MM: f64 = 9.0;
 /// A dimension across stands at least this far from the place it measures, millimetres.
 const ACROSS_OFFSET_MM: f64 = 20.0;
 /// Widest places within this of the greatest width count as one edge, millimetres.
@@ -30,13 +34,22 @@ impl Drafting {
         let usual = left
             + FOLD_DIMENSION_MM * self.manner.words.sqrt()
             + if self.manner.words > 1.5 { 8.0 } else { 0.0 };
-        // Farther inside where words of the piece stand in the way.
+        // Farther inside where words of the piece stand in the way; outside a narrow piece, which has no room in it.
         let way_free = |x: f64| !self.space.meets_words(Rect::new(x - 1.0, ends.0, x + 1.0, ends.1));
-        let tried = (0..8).map(|k| usual + 0.2 * FOLD_DIMENSION_MM * f64::from(k));
-        let x = tried.filter(|x| *x < bounds.center().x).find(|x| way_free(*x)).unwrap_or(usual);
+        let tried = (0..16).map(|k| usual + 0.25 * FOLD_DIMENSION_MM * f64::from(k));
+        let x = if !on_fold && bounds.width() < NARROW_MM {
+            self.bounds.x0 - OUTSIDE_MM
+        } else {
+            tried.filter(|x| *x < bounds.center().x).find(|x| way_free(*x)).unwrap_or(usual)
+        };
+        self.bounds = self.bounds.union_pt(Point::new(x - 2.0, ends.0));
         self.dimension(Point::new(x, ends.0), Point::new(x, ends.1));
         for y in [ends.0, ends.1] {
-            self.canvas.line(Layer::Marks, &[Point::new(left, y), Point::new(x + 2.0, y)], self.thin());
+            self.canvas.line(
+                Layer::Marks,
+                &[Point::new(left, y), Point::new(x + if x < left { -2.0 } else { 2.0 }, y)],
+                self.thin(),
+            );
         }
         let words = in_both_units(ends.1 - ends.0);
         let width = font::width_mm(&words, size, Face::Regular);
@@ -70,7 +83,7 @@ impl Drafting {
             &[Point::new(bounds.x1, near), Point::new(bounds.x1, far)],
             self.thin(),
         );
-        self.across_words(piece, pages, (x, bounds.x1), y);
+        self.across_words(piece, pages, (x.max(left), bounds.x1), y);
         self.space.wall(Point::new(left, y), Point::new(bounds.x1, y));
     }
 

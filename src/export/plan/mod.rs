@@ -140,7 +140,7 @@ impl Drafting {
             }
         }
         let lines = label::lines(piece, 0.7, 0.7 * LABEL_WIDTH_MM);
-        let corner = Point::new(bounds.x1 + 8.0, bounds.y0);
+        let corner = Point::new(self.bounds.x1 + 8.0, bounds.y0);
         let r = Rect::from_origin_size(corner, label::size(&lines).to_size());
         label::set(&mut self.canvas, corner, &lines);
         self.space.take(r);

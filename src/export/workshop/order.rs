@@ -1,6 +1,6 @@
 //! The order of making, with the pattern's own figures.
 
-use super::tables::cut_area_mm2;
+use super::tables::{cut_area_mm2, stitch_words};
 use super::{Cell, Made, Step};
 use crate::pattern::{Kind, LineKind, Sewn, in_both_units};
 use crate::units::Unit;
@@ -144,14 +144,12 @@ fn turn(made: &[Made<'_>]) -> Vec<String> {
         for words in one.piece.allowance_words(in_both_units) {
             out.push(format!("{}: {words}.", name(one)));
         }
-        if let Some(cut) = &one.on_it.cut {
-            out.extend(
-                cut.turned
-                    .iter()
-                    .flat_map(|turn| turn.lines(Unit::Millimetre))
-                    .map(|l| format!("{}: {l}.", name(one))),
-            );
-        }
+        // A straight edge turns as it is; only curves have something to say.
+        let curved = |turn: &&crate::pattern::EdgeTurn| turn.hollow.is_some() || turn.bulge.is_some();
+        let turns = one.on_it.cut.iter().flat_map(|cut| cut.turned.iter().filter(curved));
+        out.extend(
+            turns.flat_map(|turn| turn.lines(Unit::Millimetre)).map(|l| format!("{}: {l}.", name(one))),
+        );
         let slits = one.on_it.lines.iter().filter(|line| line.kind == LineKind::Slit).count();
         if slits > 0 {
             let whole = if one.piece.outline.on_fold() { " on the half" } else { "" };
@@ -210,9 +208,9 @@ fn stitch(made: &[Made<'_>]) -> Vec<String> {
                 if most - least < 0.005 { format!("{least:.2}") } else { format!("{least:.2} to {most:.2}") };
             let holes = if line.holes.is_empty() { String::new() } else { format!(", {} holes", line.count) };
             out.push(format!(
-                "{}: {} stitch along {}, {:.1} mm inside, pitch {pitch} mm{holes}, {} of thread.",
+                "{}: {} along {}, {:.1} mm inside, pitch {pitch} mm{holes}, {} of thread.",
                 name(one),
-                line.stitch.word(),
+                stitch_words(line.stitch),
                 line.edges,
                 line.inset_mm,
                 in_both_units(line.thread_mm)

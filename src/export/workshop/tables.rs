@@ -8,6 +8,9 @@ fn words(text: &str) -> Cell {
     if text.trim().is_empty() { Cell::Empty } else { Cell::Words(text.trim().to_owned()) }
 }
 
+/// Widths below this are left out, millimetres: no tape shows them.
+const LEAST_WIDTH_MM: f64 = 0.5;
+
 /// Every edge and width, finished and cut.
 pub(super) fn measures(made: &[Made<'_>]) -> Result<Table, StepProblem> {
     let mut rows = Vec::new();
@@ -32,7 +35,8 @@ pub(super) fn measures(made: &[Made<'_>]) -> Result<Table, StepProblem> {
             Cell::Mm(cut_width),
             Cell::Empty,
         ]);
-        for width in piece.width_measures()? {
+        // A width of nothing, at the tip of a piece, helps nobody.
+        for width in piece.width_measures()?.into_iter().filter(|w| w.finished_mm > LEAST_WIDTH_MM) {
             let what = format!("width at {}, {:.0} mm down", width.at, width.down_mm);
             let sizes = [Cell::Mm(width.finished_mm), Cell::Mm(width.cut_mm)];
             rows.push([vec![name(), Cell::Words(what)], sizes.to_vec(), vec![Cell::Empty]].concat());
@@ -41,7 +45,8 @@ pub(super) fn measures(made: &[Made<'_>]) -> Result<Table, StepProblem> {
             let added = edge
                 .allowance
                 .map_or(Cell::Empty, |a| Cell::Words(format!("{} {:.1} mm", a.kind.word(), a.width_mm)));
-            let what = Cell::Words(format!("edge {}", edge.edge));
+            let side = if piece.outline.on_fold() { ", one side" } else { "" };
+            let what = Cell::Words(format!("edge {}{side}", edge.edge));
             rows.push(vec![name(), what, Cell::Mm(edge.finished_mm), Cell::Mm(edge.cut_mm), added]);
         }
     }
@@ -97,8 +102,8 @@ pub(super) fn to_buy(made: &[Made<'_>]) -> Table {
             let by_hand = line.stitch == Stitch::Saddle;
             rows.push(vec![
                 Cell::Words(format!(
-                    "thread, {} stitch: {} of {}",
-                    line.stitch.word(),
+                    "thread, {}: {} of {}",
+                    stitch_words(line.stitch),
                     line.edges,
                     piece.record.piece
                 )),
@@ -114,4 +119,12 @@ pub(super) fn to_buy(made: &[Made<'_>]) -> Table {
     }
     let columns = vec!["what", "how many", "thread of one", "holes of one", "pitch"];
     Table { title: "Hardware and thread", columns, rows }
+}
+
+/// The stitch as the trade says it.
+pub(super) const fn stitch_words(stitch: Stitch) -> &'static str {
+    match stitch {
+        Stitch::Saddle => "saddle stitch",
+        Stitch::Lockstitch => "lockstitch",
+    }
 }
