@@ -36,7 +36,7 @@ impl Drafting {
             + if self.manner.words > 1.5 { 8.0 } else { 0.0 };
         // Farther inside where words of the piece stand in the way; outside a narrow piece, which has no room in it.
         let way_free = |x: f64| !self.space.meets_words(Rect::new(x - 1.0, ends.0, x + 1.0, ends.1));
-        let tried = (0..16).map(|k| usual + 0.25 * FOLD_DIMENSION_MM * f64::from(k));
+        let tried = (0..8).map(|k| usual + 0.2 * FOLD_DIMENSION_MM * f64::from(k));
         let x = if !on_fold && bounds.width() < NARROW_MM {
             self.bounds.x0 - OUTSIDE_MM
         } else {

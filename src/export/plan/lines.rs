@@ -165,8 +165,7 @@ impl Drafting {
             self.space.take(Rect::from_center_size(hole.at, (side, side)));
         }
         for words in &shape.words {
-            let size = words.size_mm * self.manner.words.sqrt();
-            let style = Style::plain(size).turned(words.turn_deg);
+            let style = Style::plain(words.size_mm).turned(words.turn_deg);
             self.canvas.words(Layer::Text, words.at, words.words.clone(), style);
             if let Some(Item::Text { text, .. }) = self.canvas.items.last() {
                 self.space.take(font::outline(text).bounding_box());
