@@ -27,6 +27,8 @@ pub(crate) struct Truth {
     pub(crate) table_from_garment: Affine,
     /// Sheet number from 0, and table from board.
     pub(crate) sheets: Vec<(usize, Affine)>,
+    /// Height of each sheet's face above the table.
+    pub(crate) sheet_heights_mm: Vec<f64>,
     pub(crate) camera: Camera,
 }
 
@@ -47,6 +49,10 @@ impl Truth {
             corners: list(&garment["corners_garment"]).iter().map(|c| point(&c["p"])).collect(),
             table_from_garment: Affine::translate((x, y)) * Affine::rotate(turn_deg.to_radians()),
             sheets: list(&v["sheets"]["list"]).iter().map(sheet).collect(),
+            sheet_heights_mm: list(&v["sheets"]["list"])
+                .iter()
+                .filter_map(|s| s["height_mm"].as_f64())
+                .collect(),
             camera: camera(&v["camera_upright"]),
         }
     }
