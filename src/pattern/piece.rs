@@ -1,7 +1,9 @@
 //! A piece of the pattern.
 
 use super::construction::Mark;
-use super::{Allowance, AllowanceError, CutLine, Folded, Hardware, Outline, Quantity, Record, allowance};
+use super::{
+    Allowance, AllowanceError, CutLine, Folded, Hardware, Kind, Outline, Quantity, Record, allowance,
+};
 use crate::geometry::Ring;
 use crate::units::Unit;
 
@@ -93,6 +95,20 @@ impl Piece {
         groups.iter().map(words).collect()
     }
 
+    /// Corners whose two allowances are folded in, and the layers that lie on each other there.
+    fn corner_lines(&self) -> Vec<String> {
+        let edges = self.outline.edges();
+        let folded = |edge: usize| edges[edge].allowance.filter(|a| a.kind != Kind::Seam);
+        let corners = (0..edges.len()).filter(|&i| !self.outline.is_on_fold(i));
+        corners
+            .filter_map(|i| Some((i, folded(self.outline.before(i))?, folded(i)?)))
+            .map(|(i, before, after)| {
+                let layers = edges[i].corner.layers(Some(before), Some(after));
+                format!("corner {}: {}, {layers} layers", edges[i].from, edges[i].corner.word())
+            })
+            .collect()
+    }
+
     /// The piece in words, one line each: sizes of the whole, then every point (across from the fold and down from its
     /// top) and the length of the edge that begins there.
     #[must_use]
@@ -119,6 +135,10 @@ impl Piece {
         out.extend(self.allowance_words(|mm| unit.show(mm)));
         if let Ok(Some(cut)) = self.cut_line() {
             out.extend(cut.turned.iter().flat_map(|turn| turn.lines(unit)));
+        }
+        out.extend(self.corner_lines());
+        if let Ok(made) = self.construction() {
+            out.extend(made.stitching.iter().map(|line| line.spoken(unit)));
         }
         out
     }

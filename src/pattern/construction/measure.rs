@@ -2,6 +2,7 @@
 
 use super::super::{Allowance, Piece, StepProblem, Stitch};
 use crate::geometry::{PathSeg, Point};
+use crate::units::Unit;
 use kurbo::{Line, ParamCurve, ParamCurveArclen};
 
 /// One edge, finished and cut.
@@ -51,6 +52,21 @@ pub struct Stitching {
     pub pitch_mm: (f64, f64),
     /// Thread for the whole piece, tails counted in, millimetres.
     pub thread_mm: f64,
+}
+
+impl Stitching {
+    /// The line in words: holes, pitch, thread.
+    #[must_use]
+    pub fn spoken(&self, unit: Unit) -> String {
+        let (length, thread) = (unit.show(self.length_mm), unit.show(self.thread_mm));
+        let sewn = match self.stitch {
+            Stitch::Saddle => {
+                format!("{} holes, pitch {:.3} to {:.3} mm", self.count, self.pitch_mm.0, self.pitch_mm.1)
+            }
+            Stitch::Lockstitch => format!("stitches of {:.1} mm", self.asked_pitch_mm),
+        };
+        format!("{} along {}: {length}, {sewn}, thread {thread}", self.stitch.word(), self.edges)
+    }
 }
 
 /// Lengths are measured to this, millimetres.
