@@ -38,6 +38,7 @@ impl Slits {
         }
         let length_mm = outline.edges()[edge].length_mm();
         let mut along = 0.0;
+        let mut among_slits = false;
         while along < length_mm {
             let Some((bend, radius_mm)) = bend_at(&outline.edges()[edge].segments, along) else {
                 along += STEP_MM;
@@ -46,9 +47,16 @@ impl Slits {
             let part = Turned::new(bend, radius_mm, allowance_mm).map_or(f64::INFINITY, |t| t.part);
             if part <= NO_HELP {
                 along += STEP_MM;
+                among_slits = false;
                 continue;
             }
             let spacing = slit_spacing_mm(radius_mm, self.error_mm).max(LEAST_MM);
+            if !among_slits {
+                // The first bit of the bend is half as long: none begins at the joint with the straight part.
+                along += spacing / 2.0;
+                among_slits = true;
+                continue;
+            }
             let found = spot::found(outline, edge, along);
             let (apex, mouth) =
                 (found.at + found.outward() * self.short_mm, found.at + found.outward() * allowance_mm);
