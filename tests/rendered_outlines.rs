@@ -125,7 +125,7 @@ fn held(name: &str, truth: &[Point], captured: &Captured) -> Score {
 }
 
 #[test]
-#[ignore = "missed: 0.575 mm root mean square on dark cloth, 0.25 wanted"]
+#[ignore = "missed: 0.276 mm root mean square on dark cloth, 0.25 wanted"]
 fn flat_cloth_is_traced_without_bias() {
     for (name, surface, seed) in [("dark", DARK, 5), ("light", LIGHT, 6)] {
         let (ring, _) = bib();
@@ -139,7 +139,7 @@ fn flat_cloth_is_traced_without_bias() {
 }
 
 #[test]
-#[ignore = "missed: 0.832 mm root mean square on a cut edge, 0.25 wanted"]
+#[ignore = "missed: 0.339 mm root mean square on a cut edge without arrises, 0.25 wanted"]
 fn the_thickness_of_an_edge_is_taken_off() {
     let (ring, _) = bib();
     for (name, edge, kind, thickness_mm) in [
@@ -162,7 +162,7 @@ fn the_thickness_of_an_edge_is_taken_off() {
 }
 
 #[test]
-#[ignore = "missed: 0.582 mm root mean square, 0.25 wanted"]
+#[ignore = "missed: a corner 0.64 mm off, 0.3 wanted"]
 fn straps_are_trimmed_and_corners_kept() {
     let (body, corners) = bib();
     let scene = scene(Cloth::flat(strapped(25.0), DARK), 12.0, 9);
@@ -186,7 +186,7 @@ fn straps_are_trimmed_and_corners_kept() {
 
 /// EXIF 2.32, tag 0x0112: whichever way the camera was held, the outline is the same.
 #[test]
-#[ignore = "missed: 0.237 mm between orientations 1 and 2, 0.02 wanted"]
+#[ignore = "missed: 0.079 mm between orientations 1 and 5, 0.02 wanted"]
 fn all_eight_orientations_give_the_same_outline() {
     let (ring, _) = bib();
     let picture = scene(Cloth::flat(ring.clone(), DARK), 15.0, 5).render();
@@ -211,7 +211,6 @@ fn refusal(scene: &Scene) -> OutlineError {
 }
 
 #[test]
-#[ignore = "missed: refused, but as two things on the sheets"]
 fn a_garment_off_the_sheets_is_told_with_its_side() {
     let (ring, _) = bib();
     let moved = ring.iter().map(|p| *p + Vec2::new(230.0, 0.0)).collect();
@@ -220,7 +219,6 @@ fn a_garment_off_the_sheets_is_told_with_its_side() {
 }
 
 #[test]
-#[ignore = "missed: refused, but as two things on the sheets"]
 fn a_garment_out_of_the_photograph_is_told_with_its_side() {
     let (ring, _) = bib();
     let mut scene = scene(Cloth::flat(ring, DARK), 10.0, 13);

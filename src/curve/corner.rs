@@ -38,6 +38,8 @@ pub(super) struct Corner {
     pub(super) index: usize,
     /// Where the arms meet, mm.
     pub(super) at: Point,
+    /// True when the tracer names it: its place is the tracer's.
+    pub(super) told: bool,
 }
 
 /// One arm: a parabola over its own chord.
@@ -152,9 +154,7 @@ pub(super) fn find(samples: &Samples, tolerance: &Tolerance) -> Vec<Corner> {
         }
     }
     for &hint in &samples.hints {
-        if found.iter().all(|(_, c)| ring_distance(c.index, hint, n) > arm / 2) {
-            found.extend(judge(samples, tolerance, hint, arm, sigma, AT_CORNER_PART));
-        }
+        found.push((f64::INFINITY, Corner { index: hint, at: samples.at[hint], told: true }));
     }
     found.sort_by(|a, b| b.0.total_cmp(&a.0));
     let mut corners: Vec<Corner> = Vec::new();
@@ -226,7 +226,7 @@ fn judge(
     if explained || turn < at_corner * (turn + bend) {
         return None;
     }
-    Some((turn * (smooth - chi2).max(1.0).ln_1p(), Corner { index, at }))
+    Some((turn * (smooth - chi2).max(1.0).ln_1p(), Corner { index, at, told: false }))
 }
 
 /// Least radius of curvature along a cubic, mm.

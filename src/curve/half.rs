@@ -59,7 +59,8 @@ pub fn fit_half(run: &Trace, square: [bool; 2], tolerance: &Tolerance) -> Result
     let mut runs: Vec<Run> =
         known.windows(2).flat_map(|w| split::between(&samples, w[0], w[1], search)).collect();
     runs.push(Run { kind: Kind::Line, from: last, to: samples.len(), curve: None });
-    let corners: Vec<Corner> = known.iter().map(|&index| Corner { index, at: samples.at[index] }).collect();
+    let corners: Vec<Corner> =
+        known.iter().map(|&index| Corner { index, at: samples.at[index], told: false }).collect();
     let mut joined = join(&samples, &runs, &corners);
     joined.fold = Some(square);
     let mut fitted = settle(&mut joined, &samples, tolerance)?;

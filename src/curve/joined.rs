@@ -31,6 +31,9 @@ const CUT_LEAST: f64 = 0.15;
 
 /// Stiffness of what is held, over the stiffest of the rest.
 const PIN: f64 = 1e7;
+/// Weight of a corner's place as the tracer saw it: one over the square of 0.1 mm. The tracer has looked at the
+/// picture; the curves have only its points, which a picture rounds near a corner.
+const TOLD_WEIGHT: f64 = 100.0;
 /// A joint moves at most this part of its shorter chord in one round.
 const MOST_MOVE: f64 = 0.2;
 
@@ -39,6 +42,8 @@ const MOST_MOVE: f64 = 0.2;
 pub(super) struct Joint {
     pub(super) at: Point,
     pub(super) corner: bool,
+    /// Where the tracer saw this corner.
+    pub(super) told: Option<Point>,
     /// Index of the first point of the piece that begins here; grows round the ring.
     pub(super) index: usize,
 }
@@ -392,6 +397,15 @@ impl Joined {
             let angle = (2 * n..2 * n + layout.angles.len()).contains(&i);
             m[(i, i)] += damping * (m[(i, i)] + if angle { 0.0 } else { mean }) + 1e-12;
         }
+        for (k, joint) in self.joints.iter().enumerate() {
+            if let Some(told) = joint.told {
+                let off = told - joint.at;
+                for (slot, off) in [(2 * k, off.x), (2 * k + 1, off.y)] {
+                    m[(slot, slot)] += TOLD_WEIGHT;
+                    g[slot] += TOLD_WEIGHT * off;
+                }
+            }
+        }
         self.pin(layout, &mut m, &mut g);
         let Some(chol) = m.cholesky() else { return };
         let mut step = chol.solve(&g);
@@ -622,7 +636,7 @@ impl Joined {
         };
         self.pieces[k] = piece(&a);
         self.pieces.insert(k + 1, piece(&b));
-        self.joints.insert(k + 1, Joint { at: a.p3, corner: false, index });
+        self.joints.insert(k + 1, Joint { at: a.p3, corner: false, told: None, index });
     }
 }
 

@@ -133,7 +133,12 @@ fn join(samples: &Samples, runs: &[Run], corners: &[Corner]) -> Joined {
             let corner = corners.iter().find(|c| c.index == run.from % n);
             let from = (run.from + n - near) % n;
             let mean = samples.mean(from, from + 2 * near + 1).map_or(samples.place(run.from), |b| b.at);
-            Joint { at: corner.map_or(mean, |c| c.at), corner: corner.is_some(), index: run.from }
+            Joint {
+                at: corner.map_or(mean, |c| c.at),
+                corner: corner.is_some(),
+                told: corner.filter(|c| c.told).map(|c| c.at),
+                index: run.from,
+            }
         })
         .collect();
     let half = split::heading_points(samples);

@@ -55,6 +55,13 @@ const FLOOR_TINTS: usize = 8;
 /// A second thing on the sheets is told from this area on, mm².
 const THING_MM2: f64 = 4000.0;
 
+/// Cells within which the end of the photograph or of the sheets counts as reached.
+const RIM_CELLS: usize = 3;
+/// Cells from the photograph's edge within which no checker corner may be seen.
+const PHOTO_CELLS: usize = 12;
+/// More cells than this at the end of the photograph or of the sheets, and the garment runs out there.
+const LEAVING_CELLS: usize = 24;
+
 /// Finds the garment.
 pub(super) fn find(
     scenes: &[Scene<'_>],
@@ -109,13 +116,14 @@ pub(super) fn find(
         .collect();
     let u = segment(&evidence, table.across, table.down);
     let mask: Vec<bool> = u.iter().map(|v| *v > 0.5).collect();
-    let garment = choose(scenes, table, &mask, &core)?;
+    let garment = choose(scenes, table, &mask, &core, &inside)?;
     let filled = contour::filled(&garment, table.across);
     let arms = wish.trim_narrower_mm.map(|w| strap::arms(&filled, table.across, w / CELL_MM));
     let (body, cut_near) = match &arms {
         Some(arms) => (filled.iter().zip(arms).map(|(f, a)| *f && !a).collect::<Vec<bool>>(), arms.clone()),
         None => (filled, vec![false; mask.len()]),
     };
+    complete(scenes, table, &body, &inside)?;
     let level: Vec<f32> =
         u.iter().zip(&body).map(|(v, b)| if *b { v.max(0.51) } else { v.min(0.49) }).collect();
     let grid_boundary = contour::longest(&level, table.across, table.down);
@@ -228,6 +236,7 @@ fn choose(
     table: &Table,
     mask: &[bool],
     core: &[bool],
+    inside: &[bool],
 ) -> Result<Vec<bool>, OutlineError> {
     let labels = label(mask, table.across);
     let count = labels.iter().copied().max().unwrap_or(0) as usize + 1;
@@ -247,6 +256,11 @@ fn choose(
     let mm2 = |l: usize| area[l] as f64 * CELL_MM * CELL_MM;
     let others: Vec<usize> =
         (1..count).filter(|&l| l != best && in_core[l] > 0 && mm2(l) > THING_MM2).collect();
+    // A garment that leaves the photograph or the sheets may fall into parts; that it leaves is the thing to tell.
+    if !others.is_empty() {
+        let thing = |l: u32| l as usize == best || others.contains(&(l as usize));
+        complete(scenes, table, &labels.iter().map(|&l| thing(l)).collect::<Vec<bool>>(), inside)?;
+    }
     if !others.is_empty() {
         #[expect(clippy::cast_precision_loss, reason = "counts are small")]
         let words: Vec<String> = std::iter::once(best)
@@ -259,21 +273,35 @@ fn choose(
         return Err(OutlineError::Several { count: words.len(), places: words.join(", ") });
     }
     let garment: Vec<bool> = labels.iter().map(|&l| l as usize == best).collect();
-    let touches = |k: usize| {
-        let (x, y) = (k % table.across, k / table.across);
-        let rim = x == 0 || y == 0 || x + 1 == table.across || y + 1 == table.down;
-        rim || [k - 1, k + 1, k - table.across, k + table.across]
-            .iter()
-            .any(|&n| table.cells[n].ground == Ground::Unseen)
-    };
-    let leaving: Vec<usize> = (0..garment.len())
-        .filter(|&k| garment[k] && table.cells[k].ground != Ground::Unseen && touches(k))
-        .collect();
-    if leaving.len() > 3 {
-        let at = place(table, leaving[leaving.len() / 2]);
-        return Err(OutlineError::OutOfPhoto { side: side_in_words(scenes, at) });
-    }
     Ok(garment)
+}
+
+/// Whether all of it lies on the sheets and in the photograph.
+fn complete(scenes: &[Scene<'_>], table: &Table, mask: &[bool], inside: &[bool]) -> Result<(), OutlineError> {
+    let near = |k: usize, reach: usize, wanted: &dyn Fn(usize) -> bool| {
+        let (x, y) = (k % table.across, k / table.across);
+        (1..=reach).any(|d| {
+            x < d
+                || y < d
+                || x + d >= table.across
+                || y + d >= table.down
+                || [k - d, k + d, k - d * table.across, k + d * table.across].iter().any(|&n| wanted(n))
+        })
+    };
+    let unseen = |n: usize| table.cells[n].ground == Ground::Unseen;
+    let off: Vec<usize> =
+        (0..mask.len()).filter(|&k| mask[k] && near(k, RIM_CELLS, &|n| !inside[n] || unseen(n))).collect();
+    if off.len() <= LEAVING_CELLS {
+        return Ok(());
+    }
+    let side = side_in_words(scenes, place(table, off[off.len() / 2]));
+    // Near the photograph's edge no corner is seen any more: there it is the photograph that ends.
+    let out = off.iter().filter(|&&k| near(k, PHOTO_CELLS, &unseen)).count();
+    if 2 * out > off.len() {
+        return Err(OutlineError::OutOfPhoto { side });
+    }
+    #[expect(clippy::cast_precision_loss, reason = "counts are small")]
+    Err(OutlineError::OffSheets { side, off_mm: (off.len() / RIM_CELLS) as f64 * CELL_MM })
 }
 
 /// Connected components (4-neighbours), 0 for what is false.
