@@ -229,3 +229,38 @@ fn an_edge_that_is_not_there_is_named_and_the_recipe_kept() {
     assert!(said.contains("sleeve") && said.contains("edges are"), "{said}");
     assert_eq!(before, std::fs::read(dir.join("pattern.toml")).expect("pattern.toml"));
 }
+
+/// Within 3 mm of the tape nothing is said, beyond it a warning heads the advice (TRADE: the hand and the photograph must
+/// agree within 3 mm, step 2 of the whole job).
+#[test]
+fn a_tape_measure_is_set_beside_the_photograph() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let truth = support::truth::Truth::read(&shipped().with_extension("truth.json"));
+    let (mut top, mut bottom) = (f64::MAX, f64::MIN);
+    for p in &truth.outline {
+        (top, bottom) = (top.min(p.y), bottom.max(p.y));
+    }
+    let right = format!("height={:.1}mm", bottom - top);
+    let mut command = Command::cargo_bin("onfold").expect("the program");
+    let output = command
+        .arg("capture")
+        .arg(shipped())
+        .args(["--thickness", "1.1mm", "--json", "--expect", &right, "--expect", "A-B=10mm", "--out"])
+        .arg(folder.path().join("pattern"))
+        .output()
+        .expect("the program runs");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let report: serde_json::Value = serde_json::from_slice(&output.stdout).expect("one JSON object");
+    let expected = report["expected"].as_array().expect("a list");
+    assert_eq!(expected.len(), 2);
+    let warnings: Vec<&str> = report["advice"]
+        .as_array()
+        .expect("a list")
+        .iter()
+        .filter_map(|line| line.as_str())
+        .filter(|line| line.starts_with("Warning"))
+        .collect();
+    assert!(matches!(warnings[..], [one] if one.contains("A-B")), "{warnings:?}");
+    let mut command = Command::cargo_bin("onfold").expect("the program");
+    command.args(["capture", "x.jpg", "--out", "x", "--expect", "A to B"]).assert().code(2);
+}

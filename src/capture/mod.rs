@@ -12,7 +12,7 @@ mod slivers;
 
 pub use locate::{LocateError, Located, SheetFound, locate};
 pub use pictures::CapturePicture;
-pub use report::{Report, ReportCamera, ReportSheet};
+pub use report::{Report, ReportCamera, ReportExpected, ReportSheet};
 
 use crate::curve::{self, CurveError, Fitted, Tolerance};
 use crate::geometry::Trace;

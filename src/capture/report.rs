@@ -38,6 +38,28 @@ pub struct ReportCamera {
     pub height_mm: f64,
 }
 
+/// A hand measure set beside what was traced.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ReportExpected {
+    /// Between which places.
+    pub name: String,
+    /// What the tape says, millimetres.
+    pub wanted_mm: f64,
+    /// What was traced, millimetres.
+    pub found_mm: f64,
+}
+
+impl ReportExpected {
+    /// Traced less taped, millimetres.
+    #[must_use]
+    pub fn off_mm(&self) -> f64 {
+        self.found_mm - self.wanted_mm
+    }
+}
+
+/// Hand and photograph must agree within this, millimetres (judgement; a tape on cloth is good to 2).
+const AGREE_MM: f64 = 3.0;
+
 /// The report of one capture.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Report {
@@ -77,10 +99,30 @@ pub struct Report {
     pub camera: ReportCamera,
     /// The cameras of the others, in their order.
     pub more_cameras: Vec<ReportCamera>,
+    /// Hand measures set beside what was traced.
+    pub expected: Vec<ReportExpected>,
     /// What would help most, a line each.
     pub advice: Vec<String>,
     /// Seconds by stage; `total` is added by whoever writes the last byte.
     pub seconds: BTreeMap<String, f64>,
+}
+
+impl Report {
+    /// Sets a hand measure beside what was traced, with a warning at the head of the advice when they disagree.
+    pub fn expect(&mut self, entry: ReportExpected) {
+        if entry.off_mm().abs() > AGREE_MM {
+            let warning = format!(
+                "Warning: {} is {:.1} mm in the photograph and {:.1} mm by the tape, {:.1} mm apart: check the sheets' print \
+                 with a ruler (--measured), that the garment lies flat, and the tape, before anything is cut.",
+                entry.name,
+                entry.found_mm,
+                entry.wanted_mm,
+                entry.off_mm().abs()
+            );
+            self.advice.insert(0, warning);
+        }
+        self.expected.push(entry);
+    }
 }
 
 pub(super) fn report(
@@ -137,6 +179,7 @@ pub(super) fn report(
         curve_rms_mm: outer.fitted.rms_mm,
         camera: camera(located, scenes, 0),
         more_cameras: (1..scenes.len()).map(|photo| camera(located, scenes, photo)).collect(),
+        expected: Vec::new(),
         advice: Vec::new(),
         seconds: seconds.into_iter().map(|(stage, s)| (stage.to_owned(), s)).collect(),
     };

@@ -1,5 +1,6 @@
 //! `onfold capture`: from photographs to a new pattern folder.
 
+use super::expect::{self, Expected};
 use crate::capture::{self, Captured, CapturedRing, Report, Request, Stage};
 use crate::curve::Tolerance;
 use crate::outline::{EdgeKind, Wish};
@@ -45,6 +46,9 @@ pub(super) struct Capture {
     /// Thickness of the garment's edge (1mm if left out)
     #[arg(long, value_name = "LENGTH", value_parser = Length::parse_positive, allow_hyphen_values = true)]
     thickness: Option<Length>,
+    /// What a tape measure says, for example A-B=412mm between lettered points, height=95cm or width=70cm
+    #[arg(long, value_name = "PLACES=LENGTH", value_parser = expect::expected)]
+    expect: Vec<Expected>,
     /// How the edge is made
     #[arg(long, value_enum, default_value = "folded")]
     edge: Edge,
@@ -98,6 +102,7 @@ impl Capture {
         let request = self.request();
         let mut captured = capture::capture(&photos, &request, told)?;
         clear_told();
+        expect::compare(&self.expect, &mut captured)?;
         let record = Record { thickness: self.thickness.clone(), ..Record::default() };
         let names: Vec<String> = self.photos.iter().map(|p| p.display().to_string()).collect();
         keep(
@@ -232,6 +237,15 @@ pub(super) fn print(report: &Report) {
             String::new()
         }
     );
+    for e in &report.expected {
+        println!(
+            "{:16} {:.1} mm, your tape says {:.1} mm ({:+.1})",
+            e.name,
+            e.found_mm,
+            e.wanted_mm,
+            e.off_mm()
+        );
+    }
     println!("outline          {} lines and curves, {:.0} mm round", report.segments, report.perimeter_mm);
     if !report.advice.is_empty() {
         println!("\nwhat would help:");

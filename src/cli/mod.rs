@@ -10,6 +10,7 @@ mod check;
 mod demo;
 mod draft;
 mod edit;
+mod expect;
 mod export;
 mod grid;
 mod output;
