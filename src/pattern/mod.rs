@@ -57,7 +57,7 @@ pub use piece::{Measures, Piece};
 pub use quantity::{Hardware, Quantity, Stitch};
 pub use recipe::Recipe;
 pub use record::Record;
-pub use spoken::in_both_units;
+pub use spoken::{SPOKEN_UNIT, in_both_units};
 pub use step_text::StepText;
 pub use traced::{Traced, TracedError, TracedRing};
 pub use truing::FoldEnd;

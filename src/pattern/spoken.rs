@@ -2,6 +2,9 @@
 
 use crate::units::Unit;
 
+/// The unit of words that name one only.
+pub const SPOKEN_UNIT: Unit = Unit::Millimetre;
+
 /// Millimetres to a tenth and, in brackets, inches as on a tape: `873.4 mm (34 3/8 in)`.
 #[must_use]
 pub fn in_both_units(mm: f64) -> String {

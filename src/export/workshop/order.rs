@@ -2,8 +2,7 @@
 
 use super::tables::{cut_area_mm2, stitch_words};
 use super::{Cell, Made, Step};
-use crate::pattern::{Kind, LineKind, Sewn, in_both_units};
-use crate::units::Unit;
+use crate::pattern::{Kind, LineKind, SPOKEN_UNIT, Sewn, in_both_units};
 use std::collections::BTreeMap;
 
 /// What waste asks for: net area times this, from a good hide to a poor one (common practice, no source).
@@ -148,7 +147,7 @@ fn turn(made: &[Made<'_>]) -> Vec<String> {
         let curved = |turn: &&crate::pattern::EdgeTurn| turn.hollow.is_some() || turn.bulge.is_some();
         let turns = one.on_it.cut.iter().flat_map(|cut| cut.turned.iter().filter(curved));
         out.extend(
-            turns.flat_map(|turn| turn.lines(Unit::Millimetre)).map(|l| format!("{}: {l}.", name(one))),
+            turns.flat_map(|turn| turn.lines(SPOKEN_UNIT)).map(|l| format!("{}: {l}.", name(one))),
         );
         let slits = one.on_it.lines.iter().filter(|line| line.kind == LineKind::Slit).count();
         if slits > 0 {
