@@ -146,9 +146,7 @@ fn turn(made: &[Made<'_>]) -> Vec<String> {
         // A straight edge turns as it is; only curves have something to say.
         let curved = |turn: &&crate::pattern::EdgeTurn| turn.hollow.is_some() || turn.bulge.is_some();
         let turns = one.on_it.cut.iter().flat_map(|cut| cut.turned.iter().filter(curved));
-        out.extend(
-            turns.flat_map(|turn| turn.lines(SPOKEN_UNIT)).map(|l| format!("{}: {l}.", name(one))),
-        );
+        out.extend(turns.flat_map(|turn| turn.lines(SPOKEN_UNIT)).map(|l| format!("{}: {l}.", name(one))));
         let slits = one.on_it.lines.iter().filter(|line| line.kind == LineKind::Slit).count();
         if slits > 0 {
             let whole = if one.piece.outline.on_fold() { " on the half" } else { "" };
