@@ -3,7 +3,7 @@
 use super::{Finding, Grade};
 use crate::pattern::{Corner, Kind, Piece};
 
-/// Within this of a right angle the line is square at the fold, radians: 0.5° [CP].
+/// Within this of a right angle the line is square at the fold, radians: 0.5° (common practice, no source).
 const SQUARE_RAD: f64 = 0.5 * std::f64::consts::PI / 180.0;
 
 /// More layers than this at a corner are worth a look (judgement: a domestic needle and a hand awl go through four).

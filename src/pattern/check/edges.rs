@@ -3,13 +3,13 @@
 use super::{Finding, Grade};
 use crate::pattern::{Advice, Bend, Kind, Piece, Stitching};
 
-/// A stitch line on a turned edge stands at least this far inside, millimetres: 1/8 in [CP].
+/// A stitch line on a turned edge stands at least this far inside, millimetres: 1/8 in (common practice, no source).
 const LEAST_INSET_MM: f64 = 3.175;
 
-/// And at least this far from where the cut edge comes to lie, millimetres [CP].
+/// And at least this far from where the cut edge comes to lie, millimetres (common practice, no source).
 const FROM_LANDING_MM: f64 = 2.0;
 
-/// A stitch line in leather stands this far from the edge, millimetres [CP].
+/// A stitch line in leather stands this far from the edge, millimetres (common practice, no source).
 const USUAL_MM: std::ops::RangeInclusive<f64> = 2.0..=6.0;
 
 /// Insets are compared with this much grace, millimetres: rounding of what was typed.

@@ -3,10 +3,10 @@
 use super::{Finding, Grade};
 use crate::pattern::Piece;
 
-/// From the middle of a hole to the cut edge in its diameters, at least [CP].
+/// From the middle of a hole to the cut edge in its diameters, at least (common practice, no source).
 const DIAMETERS: f64 = 2.0;
 
-/// A ring is wider than the strap that it takes by 1 to 2 mm [CP]; less binds, much more lets it twist.
+/// A ring is wider than the strap that it takes by 1 to 2 mm (common practice, no source); less binds, much more lets it twist.
 const PLAY_MM: std::ops::RangeInclusive<f64> = 1.0..=2.0;
 
 /// Lengths are compared with this much grace, millimetres: rounding of what was typed.

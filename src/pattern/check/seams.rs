@@ -6,7 +6,7 @@ use crate::pattern::part::interior_rad;
 use crate::pattern::{Outline, Piece, PieceEdge, Sewn};
 use std::f64::consts::PI;
 
-/// Edges that are sewn together may differ by this, millimetres: 1/16 in, what a paper pattern is true to [CP].
+/// Edges that are sewn together may differ by this, millimetres: 1/16 in, what a paper pattern is true to (common practice, no source).
 const LENGTH_MM: f64 = 1.6;
 
 /// Notches may stand off each other by this, millimetres, for the same reason.
