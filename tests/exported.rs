@@ -261,7 +261,7 @@ fn hpgl_rounds_by_at_most_half_a_unit() {
     let mut places = 0;
     for command in cut.split(';').filter(|c| c.len() > 2 && (c.starts_with("PU") || c.starts_with("PD"))) {
         let numbers: Vec<f64> = command[2..].split(',').map(|n| n.parse().unwrap()).collect();
-        for p in numbers.chunks(2).step_by(5) {
+        for p in numbers.chunks(2).step_by(2) {
             let x = p[0] / hpgl::UNITS_PER_MM - 15.0 + bounds.x0;
             let y = drawing.height_mm - p[1] / hpgl::UNITS_PER_MM - 15.0 + bounds.y0;
             let near = |w: &[onfold::geometry::Point]| {
