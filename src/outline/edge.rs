@@ -40,9 +40,12 @@ const BRIDGED_MM: f64 = 0.6;
 
 /// Refines the region's boundary: once along the searched way, then once more along the line that came of it,
 /// with normals that are right up to the corners.
-pub(super) fn refine(views: &Views<'_>, region: &Region) -> Trace {
-    let judge = |at: Point| evidence(views.best(at), at);
+pub(super) fn refine(views: &mut Views<'_>, region: &Region) -> Trace {
     let searched = search(views, region);
+    let first = stations(&smoothed(&searched.line, 1.2), FIT_STEP_MM, 2.0, &[]);
+    views.learn_rim(&first);
+    let views = &*views;
+    let judge = |at: Point| evidence(views.best(at), at);
     let pass = |stations: &[Station], cut: &[bool], shades: &[Shade], normals: Normals, correct: bool| {
         let mixes = views.mixes(stations);
         let steps: Vec<Steps> = stations
@@ -56,7 +59,6 @@ pub(super) fn refine(views: &Views<'_>, region: &Region) -> Trace {
         let (points, corners) = bridge::bridged(points, cut);
         smooth::smooth(points, &corners, normals, &judge)
     };
-    let first = stations(&smoothed(&searched.line, 1.2), FIT_STEP_MM, 2.0, &[]);
     let cut: Vec<bool> = first.iter().map(|s| searched.cut[s.after]).collect();
     let mut shades = views.shades(&first);
     let (mut seen, mut corners) = pass(&first, &cut, &shades, Normals::Turning, false);

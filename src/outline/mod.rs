@@ -146,8 +146,8 @@ pub fn trace(scenes: &[Scene<'_>], wish: &Wish) -> Result<Outline, OutlineError>
     let tables: Vec<table::Table> =
         scenes.iter().zip(&backdrops).map(|(scene, backdrop)| table::Table::new(scene, backdrop)).collect();
     let mut region = region::find(scenes, &backdrops, &tables, wish)?;
-    let views = views::Views::new(scenes, &backdrops, &mut region, wish);
-    let outer = edge::refine(&views, &region);
+    let mut views = views::Views::new(scenes, &backdrops, &mut region, wish);
+    let outer = edge::refine(&mut views, &region);
     Ok(Outline { outer, holes: Vec::new() })
 }
 

@@ -67,8 +67,6 @@ pub(super) struct Profile {
     chroma: [[f64; 2]; 2 * HALF + 1],
     /// Cost as cloth, squared standard deviations.
     cloth: [f64; 2 * HALF + 1],
-    /// Cost as floor where no sheet reaches, squared standard deviations; `NaN` on the sheets.
-    bare: [f64; 2 * HALF + 1],
     /// Linear luma that the backdrop should have.
     expected: [f64; 2 * HALF + 1],
     /// Part of the light that the garment itself hides, by samples outward from the step.
@@ -201,7 +199,6 @@ impl Profile {
             weight: [0.0; 2 * HALF + 1],
             chroma: [[0.0; 2]; 2 * HALF + 1],
             cloth: [0.0; 2 * HALF + 1],
-            bare: [f64::NAN; 2 * HALF + 1],
             expected: [0.0; 2 * HALF + 1],
             hidden: edge.hidden(s),
             lit: [1.0; HALF],
@@ -223,11 +220,6 @@ impl Profile {
             out.chroma[k] = [cb, cr];
             #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
             let tinted = colour::cost(&view.cloth, [y as f32, cb as f32, cr as f32]);
-            if sheets[k].is_empty() {
-                #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
-                let floor = colour::cost(&view.floor, [y as f32, cb as f32, cr as f32]);
-                out.bare[k] = (2.0 * f64::from(floor)).clamp(0.0, CLOTH_MOST);
-            }
             out.cloth[k] = (2.0 * f64::from(tinted)).clamp(CLOTH_LEAST, CLOTH_MOST);
         }
         let beside = &sheets[HALF..];

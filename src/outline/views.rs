@@ -5,7 +5,8 @@
 //! photograph is read where it sees what the mean of all would see.
 
 use super::backdrop::Backdrop;
-use super::colour::Tint;
+use super::colour::{self, Colour, Tint};
+use super::edge::along;
 use super::path::Station;
 use super::region::Region;
 use super::section::Section;
@@ -49,6 +50,16 @@ const LEAN_PART: f64 = 0.25;
 const CHANGE_COST: f64 = 10.0;
 /// Cost of a station in a photograph that does not show it.
 const UNSEEN_COST: f64 = 1e3;
+/// The rim is read from here inwards, millimetres: the line found so far may be off by as much.
+const RIM_FROM_MM: f64 = 1.5;
+/// Distance between the places read, millimetres.
+const RIM_STEP_MM: f64 = 0.5;
+/// Number of places read.
+const RIM_PLACES: i32 = 10;
+/// Tints of the rim.
+const RIM_TINTS: usize = 8;
+/// A tint of a smaller part of the rim may be sheet taken in by mistake.
+const RIM_SHARE_LEAST: f32 = 0.03;
 /// Stations on either side of a change over which two photographs are mixed.
 const MIXED: usize = 20;
 /// Width of the edges of a photograph that is too plain to tell it, pixels.
@@ -140,6 +151,26 @@ impl<'a> Views<'a> {
                 parts.iter().enumerate().filter(|p| *p.1 > 0.0).map(|(k, p)| (k, p / total)).collect()
             })
             .collect()
+    }
+
+    /// Learns the tints of the cloth's rim, where stitches and folds run, from a band inside the line that is finer
+    /// than the cells that the region was found by.
+    pub(super) fn learn_rim(&mut self, stations: &[Station]) {
+        let mixes = self.mixes(stations);
+        for (k, view) in self.all.iter_mut().enumerate() {
+            let mut colours: Vec<Colour> = Vec::new();
+            for (s, _) in stations.iter().zip(&mixes).filter(|(_, mix)| mix.iter().any(|m| m.0 == k)) {
+                for step in 0..RIM_PLACES {
+                    let at = along(s, -(RIM_FROM_MM + RIM_STEP_MM * f64::from(step)));
+                    let seen = view.scene.camera.pixel_from_table(at, 0.0);
+                    let colour = seen.and_then(|p| view.scene.photo.colour(p.x, p.y));
+                    #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
+                    colours.extend(colour.map(|c| c.map(|v| v as f32)));
+                }
+            }
+            view.cloth
+                .extend(colour::tints(&colours, RIM_TINTS).into_iter().filter(|t| t.share > RIM_SHARE_LEAST));
+        }
     }
 
     /// The light beside the garment as each photograph shows it.
