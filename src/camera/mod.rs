@@ -8,6 +8,7 @@
 
 mod lens;
 mod place;
+mod problem;
 mod solve;
 mod start;
 mod view;
