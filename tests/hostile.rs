@@ -193,7 +193,6 @@ fn inks_give_the_same_outline() {
 }
 
 #[test]
-#[ignore = "missed: without colour, the floor is taken for cloth: 68 mm root mean square, 0.25 wanted"]
 fn a_grey_photograph_gives_the_same_outline() {
     let (picture, coded) = picture();
     same_outlines(&[("grey.jpg", coded(picture.to_luma8().as_raw(), jpeg_encoder::ColorType::Luma))]);

@@ -10,7 +10,7 @@ use onfold::photo::{Limits, Photo, decode};
 use onfold::sheet::{Paper, Scale, layout};
 use support::camera::Camera;
 use support::random::Random;
-use support::scene::{Cloth, Scene, Sheet, Surface, loose_sheets};
+use support::scene::{Cloth, Curl, Scene, Sheet, Surface, loose_sheets};
 
 /// The bar for checker corners on clean renders, pixels.
 const CORNER_MEAN_PX: f64 = 0.05;
@@ -161,4 +161,94 @@ fn a_print_that_is_not_true_is_put_right_by_the_ruler() {
     println!("{} corners, mean {:.4} px; {taken} of {clear}", errors.len(), mean(&errors));
     assert!(clear > 250 && taken * 100 >= clear * 95, "{taken} of {clear} clear corners taken");
     check_table(&scene, &located, scale);
+}
+
+/// How far a lift found may be off, millimetres and as a part of it: the paper's bend is not the one that the program
+/// reckons with.
+const LIFT_OFF: (f64, f64) = (0.3, 0.2);
+/// Sheets' places when some are curled and others lie on them, millimetres.
+const CURLED_TABLE_MM: f64 = 0.15;
+
+/// Sheets that lie on one another and curl up to 3 mm do not bend the camera, and the curled ones are known by their lift.
+#[test]
+fn sheets_that_curl_and_overlap_are_told_and_do_not_bend_the_camera() {
+    let curls = [(0, 0, 3.0, 140.0), (2, 1, 1.6, 160.0), (6, 3, 2.2, 150.0), (8, 2, 1.0, 150.0)];
+    let mut scene = scene(23);
+    // Seen more aslant, heights count.
+    scene.camera = Camera::over((1200, 1600), 1210.0, Point::new(4.0, 10.0), 1150.0, (32.0, 3.0))
+        .with_lens([0.045, -0.11, 0.0006, -0.0004, 0.05], (2.1, -3.3));
+    for (index, sheet) in scene.sheets.iter_mut().enumerate() {
+        sheet.height_mm = 0.12 * f64::from(u32::try_from(index % 4).expect("few"));
+        let curl = curls.iter().find(|c| c.0 == index);
+        sheet.curl = curl.map(|&(_, corner, lift_mm, reach_mm)| Curl { corner, lift_mm, reach_mm });
+    }
+    let located = locate(&[photo(&scene)], Scale::TRUE).expect("sheets");
+    assert_eq!(located.sheets.len(), 8, "the middle one lies covered");
+    for found in &located.sheets {
+        let (lift, corner) = found.relief.most_lifted();
+        let wanted = curls.iter().find(|c| c.0 == found.number);
+        println!("sheet {}: lift {lift:.2} mm at corner {corner}, truth {wanted:?}", found.number + 1);
+        match wanted {
+            Some(&(_, at, truth_mm, _)) => {
+                assert_eq!(corner, at, "sheet {}", found.number + 1);
+                assert!(
+                    (lift - truth_mm).abs() <= LIFT_OFF.0 + LIFT_OFF.1 * truth_mm,
+                    "{lift:.2} mm, not {truth_mm}"
+                );
+            }
+            None => assert!(lift.abs() < LIFT_OFF.0, "a flat sheet is lifted by {lift:.2} mm"),
+        }
+    }
+    let camera = &located.solution.cameras[0];
+    let off = camera.lens.focal_px - 1210.0;
+    let sigma = located.solution.focal_sigma_px[0];
+    println!("focal length {off:+.2} px off, says {sigma:.2}");
+    assert!(off.abs() <= 3.0 * sigma, "focal length {off:+.2} px off, says {sigma:.2}");
+    let mut pairs = Vec::new();
+    for found in &located.sheets {
+        let sheet = scene.sheets.iter().find(|s| s.number == found.number).expect("a sheet that is there");
+        for (x, y) in [(0.0, 0.0), (180.0, 0.0), (180.0, 240.0), (0.0, 240.0)] {
+            let at = Point::new(x, y);
+            pairs.push((found.place.table_from_board(at), sheet.table_from_board * at));
+        }
+    }
+    let worst = rigid_worst(&pairs);
+    println!("sheets' corners: worst {worst:.3} mm");
+    assert!(worst <= CURLED_TABLE_MM, "sheets lie {worst:.3} mm off");
+}
+
+/// Boards printed on one roll are solved as one sheet; those under the garment are known too.
+#[test]
+fn boards_of_a_roll_are_one_sheet() {
+    let mut scene = scene(24);
+    let home = kurbo::Affine::translate((-360.0, -365.0)) * kurbo::Affine::rotate(0.02);
+    scene.sheets = (0..12)
+        .map(|s| {
+            let (column, row) = (f64::from(s % 4), f64::from(s / 4));
+            let mut sheet = Sheet::lying(usize::try_from(s).expect("few"), Paper::A4, Point::ZERO, 0.0);
+            sheet.table_from_board = home * kurbo::Affine::translate((180.0 * column, 240.0 * row));
+            sheet.own = Some(kurbo::Rect::new(
+                if s % 4 == 0 { -15.0 } else { 0.0 },
+                if s < 4 { -15.0 } else { 0.0 },
+                if s % 4 == 3 { 195.0 } else { 180.0 },
+                if s >= 8 { 255.0 } else { 240.0 },
+            ));
+            sheet
+        })
+        .collect();
+    let located = locate(&[photo(&scene)], Scale::TRUE).expect("sheets");
+    assert_eq!(located.placed.len(), 12, "the hidden ones' places follow from the others'");
+    let mut pairs = Vec::new();
+    for placed in &located.placed {
+        let sheet = scene.sheets.iter().find(|s| s.number == placed.number).expect("a board of the roll");
+        for (x, y) in [(0.0, 0.0), (180.0, 240.0)] {
+            let at = Point::new(x, y);
+            pairs.push((placed.place.table_from_board(at), sheet.table_from_board * at));
+        }
+    }
+    let worst = rigid_worst(&pairs);
+    println!("boards' corners: worst {worst:.3} mm");
+    assert!(worst <= 0.05, "boards lie {worst:.3} mm off");
+    let turns: Vec<f64> = located.placed.iter().map(|p| p.place.turn).collect();
+    assert!(turns.iter().all(|t| (t - turns[0]).abs() < 1e-12), "one turn for all");
 }

@@ -9,11 +9,13 @@
 mod lens;
 mod place;
 mod problem;
+mod relief;
 mod solve;
 mod start;
 mod view;
 
 pub use lens::Lens;
 pub use place::Place;
-pub use solve::{CameraError, Observation, PhotoFacts, Priors, Solution, solve};
+pub use relief::Relief;
+pub use solve::{CameraError, Observation, PhotoFacts, Priors, Solution, relieve, solve};
 pub use view::{Camera, Pose};

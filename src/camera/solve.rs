@@ -6,8 +6,8 @@
 //! scale follows the residuals' median.
 
 use super::problem::Problem;
-use super::{Camera, Lens, Place, start};
-use crate::geometry::{Point, Vec2};
+use super::{Camera, Lens, Place, Relief, start};
+use crate::geometry::{Point, Rect, Vec2};
 
 /// One board corner seen in one photograph.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -95,12 +95,16 @@ pub struct Solution {
     pub cameras: Vec<Camera>,
     /// A place for each board; `None` for a board that was not seen.
     pub places: Vec<Option<Place>>,
+    /// How each board departs from the table's plane.
+    pub reliefs: Vec<Relief>,
     /// Residual of each observation, pixels, in the order given: seen less predicted.
     pub residuals: Vec<Vec2>,
     /// Weight of each observation at the end, 0 (outlier) to 1.
     pub weights: Vec<f64>,
     /// Root mean square length of the weighted residuals, pixels.
     pub rms_px: f64,
+    /// Weighted squares of the residuals over their degrees of freedom, in the observations' variances.
+    pub misfit: f64,
     /// Standard deviation of each lens's focal length, pixels.
     pub focal_sigma_px: Vec<f64>,
 }
@@ -127,9 +131,7 @@ pub fn solve(
             return Err(CameraError::TooFew { photo: photo + 1, seen: count, needed: CORNERS_LEAST });
         }
     }
-    let home = (0..boards)
-        .max_by_key(|&b| (seen.iter().filter(|o| o.board == b).count(), usize::MAX - b))
-        .ok_or(CameraError::NoAgreement)?;
+    let home = home(boards, seen).ok_or(CameraError::NoAgreement)?;
     let lens_count = photos.iter().map(|p| p.lens + 1).max().unwrap_or(0);
     let known = photos.iter().find_map(expected_focal_px);
     let tries: Vec<f64> = if known.is_some() { vec![1.0] } else { FOCALS_TRIED.to_vec() };
@@ -162,6 +164,44 @@ pub fn solve(
         (None, Some(photo)) => Err(CameraError::Apart { photo }),
         (None, None) => Err(CameraError::NoAgreement),
     }
+}
+
+/// The board with the most corners.
+fn home(boards: usize, seen: &[Observation]) -> Option<usize> {
+    (0..boards).max_by_key(|&b| (seen.iter().filter(|o| o.board == b).count(), usize::MAX - b))
+}
+
+/// The residuals must fall to this part of what they are on a flat table before boards are believed to lie higher or to
+/// be curled. Raising it lets noise bend flat sheets, which costs the camera some of its certainty.
+const RELIEF_GAIN: f64 = 0.97;
+
+/// Solves once more from a solution, with every board's height and the lifts of its corners unknown too: sheets lie
+/// on one another, and paper curls. `pages` are the boards' pages in their frames, for those that may curl. `None` when
+/// the residuals do not ask for it. The table's plane is then that of the highest boards.
+#[must_use]
+pub fn relieve(
+    photos: &[PhotoFacts],
+    pages: &[Option<Rect>],
+    seen: &[Observation],
+    priors: &Priors,
+    from: &Solution,
+) -> Option<Solution> {
+    let home = home(pages.len(), seen)?;
+    let lens_count = photos.iter().map(|p| p.lens + 1).max().unwrap_or(0);
+    let lenses = (0..lens_count)
+        .map(|lens| {
+            let k = photos.iter().position(|p| p.lens == lens).unwrap_or(0);
+            let known = expected_focal_px(&photos[k]).or_else(|| photos.iter().find_map(expected_focal_px));
+            first_lens(&photos[k], known.unwrap_or(from.cameras[k].lens.focal_px))
+        })
+        .collect();
+    let observed = |board: usize| seen.iter().any(|o| o.board == board);
+    let places = (0..pages.len()).map(|b| from.places[b].filter(|_| observed(b))).collect();
+    let problem = Problem::new(photos, seen, priors, lenses, from.cameras.clone(), places, home);
+    let mut problem = problem.relieved(from, pages);
+    problem.settle();
+    let solution = problem.finish();
+    (solution.misfit < RELIEF_GAIN * from.misfit).then_some(solution)
 }
 
 #[expect(clippy::cast_precision_loss, reason = "picture sizes are far below 2^52")]

@@ -1,9 +1,11 @@
 //! Sheets and cameras from photographs: tags, corners, joint solve, then every corner that the solve
 //! predicts, refined in the full photograph, and the solve again.
 
+use super::mats::Mats;
 use super::slivers;
-use crate::camera::{CameraError, Observation, PhotoFacts, Place, Priors, Solution, solve};
-use crate::geometry::{Point, Vec2};
+use crate::camera::{CameraError, Observation, PhotoFacts, Place, Priors, Relief, Solution, relieve, solve};
+use crate::geometry::{Point, Rect, Vec2};
+use crate::outline::PlacedSheet;
 use crate::photo::{Photo, edge_width_px};
 use crate::sheet::{self, Finds, Scale, Tag, layout};
 use rayon::prelude::*;
@@ -59,6 +61,8 @@ pub struct SheetFound {
     pub place: Place,
     /// Corners used.
     pub corners: usize,
+    /// How it departs from the table's plane.
+    pub relief: Relief,
     /// Root mean square of its corners' residuals, pixels.
     pub residual_px: f64,
 }
@@ -70,8 +74,10 @@ pub struct Located {
     pub solution: Solution,
     /// The observations the solve used, in its order; a board's index is its sheet number.
     pub observations: Vec<Observation>,
-    /// Sheets found, by number.
+    /// Sheets of which corners are seen, by number.
     pub sheets: Vec<SheetFound>,
+    /// All sheets whose places are known, those under the garment too when a mat tells of them.
+    pub placed: Vec<PlacedSheet>,
     /// Which lens took each photograph: those with the same number share one.
     pub lenses: Vec<usize>,
     /// Print scale used.
@@ -135,16 +141,80 @@ pub fn locate(photos: &[Photo], scale: Scale) -> Result<Located, LocateError> {
     for photo in 0..photos.len() {
         refined.extend(predicted(&photos[photo], photo, &first, scale));
     }
-    let solution = solve(&facts, layout::SHEETS, &refined, &priors)?;
+    let (solution, mats) = joint(&facts, &priors, photos, &mut refined, scale)?;
     let sheets = (0..layout::SHEETS).filter_map(|number| sheet_found(number, &solution, &refined)).collect();
+    let place = |number: usize| -> Option<PlacedSheet> {
+        let (place, relief) = (solution.places[number]?, solution.reliefs[number]);
+        Some(PlacedSheet { number, place, relief, own: mats.own(number) })
+    };
+    let placed = (0..layout::SHEETS).filter_map(place).collect();
     Ok(Located {
         solution,
         observations: refined,
         sheets,
+        placed,
         lenses: facts.iter().map(|f| f.lens).collect(),
         scale,
         tags: finds.iter().map(|f| f.tags.len()).sum(),
     })
+}
+
+/// The solve from all corners: boards of one mat as one, then the sheets' heights and curls when the residuals ask for
+/// them; corners that curl had kept out of reach are then looked for again. The observations stay those of sheets.
+fn joint(
+    facts: &[PhotoFacts],
+    priors: &Priors,
+    photos: &[Photo],
+    refined: &mut Vec<Observation>,
+    scale: Scale,
+) -> Result<(Solution, Mats), LocateError> {
+    let mut solution = solve(facts, layout::SHEETS, refined, priors)?;
+    let mats = Mats::of(&solution.places, scale);
+    let joined = |seen: &[Observation]| -> Vec<Observation> { seen.iter().map(|o| mats.joined(o)).collect() };
+    let mut seen = joined(refined);
+    if !mats.is_empty() {
+        solution = solve(facts, layout::SHEETS, &seen, priors)?;
+    }
+    // A mat lies flat by its own weight.
+    let pages: Vec<Option<Rect>> =
+        (0..layout::SHEETS).map(|s| (!mats.holds(s)).then(|| page(scale))).collect();
+    if let Some(relieved) = relieve(facts, &pages, &seen, priors, &solution) {
+        let parted = part(relieved, &mats);
+        let again: Vec<Observation> =
+            (0..photos.len()).flat_map(|k| predicted(&photos[k], k, &parted, scale)).collect();
+        seen = joined(&again);
+        // With more of the curled corners seen the flat table fits no better: only what is solved counts.
+        let flat = Solution { misfit: f64::INFINITY, ..parted };
+        if let Some(second) = relieve(facts, &pages, &seen, priors, &flat) {
+            *refined = again;
+            return Ok((part(second, &mats), mats));
+        }
+    }
+    Ok((part(solution, &mats), mats))
+}
+
+/// A solution of mats as one of sheets.
+fn part(solution: Solution, mats: &Mats) -> Solution {
+    let places = mats.parted(&solution.places);
+    let relief = |s: usize| match mats.holds(s) {
+        true => Relief::level(solution.reliefs[mats.stands_for(s)].height_mm),
+        false => solution.reliefs[s],
+    };
+    let reliefs = (0..layout::SHEETS).map(relief).collect();
+    Solution { places, reliefs, ..solution }
+}
+
+/// The page that may curl, in the board's frame, true millimetres: the smaller of the two papers' everywhere.
+fn page(scale: Scale) -> Rect {
+    let side = |k: fn(Point) -> f64| {
+        [layout::Paper::A4, layout::Paper::Letter]
+            .map(|p| k(p.board_origin_mm()))
+            .into_iter()
+            .fold(f64::MAX, f64::min)
+    };
+    let (x, y) = (side(|p| p.x), side(|p| p.y));
+    let corner = |x: f64, y: f64| scale.true_from_nominal(Point::new(x, y));
+    Rect::from_points(corner(-x, -y), corner(layout::BOARD_WIDTH_MM + x, layout::BOARD_HEIGHT_MM + y))
 }
 
 /// Photographs of one size, taken with the same camera, lens and focal length, share a lens.
@@ -211,7 +281,11 @@ fn predicted(photo: &Photo, index: usize, solution: &Solution, scale: Scale) -> 
         .filter_map(|(sheet, node)| {
             let place = solution.places[sheet]?;
             let on_board = scale.true_from_nominal(node_place(node));
-            let at = |d: Vec2| camera.pixel_from_table(place.table_from_board(on_board + d), 0.0);
+            let relief = solution.reliefs[sheet];
+            let at = |d: Vec2| {
+                let on_board = on_board + d;
+                camera.pixel_from_table(place.table_from_board(on_board), relief.height_at(on_board))
+            };
             let start = at(Vec2::ZERO)?;
             if !camera.sees(start) {
                 return None;
@@ -250,7 +324,11 @@ fn predicted(photo: &Photo, index: usize, solution: &Solution, scale: Scale) -> 
 fn sheet_found(number: usize, solution: &Solution, seen: &[Observation]) -> Option<SheetFound> {
     let place = solution.places[number]?;
     let mine: Vec<usize> = (0..seen.len()).filter(|&i| seen[i].board == number).collect();
+    if mine.is_empty() {
+        return None;
+    }
     let squares: f64 = mine.iter().map(|&i| solution.weights[i] * solution.residuals[i].hypot2()).sum();
     let total: f64 = mine.iter().map(|&i| solution.weights[i]).sum();
-    Some(SheetFound { number, place, corners: mine.len(), residual_px: (squares / total.max(1e-9)).sqrt() })
+    let residual_px = (squares / total.max(1e-9)).sqrt();
+    Some(SheetFound { number, place, relief: solution.reliefs[number], corners: mine.len(), residual_px })
 }

@@ -5,6 +5,7 @@
 
 mod advice;
 mod locate;
+mod mats;
 mod measure;
 mod pictures;
 mod report;
@@ -16,7 +17,7 @@ pub use report::{Report, ReportCamera, ReportExpected, ReportSheet};
 
 use crate::curve::{self, CurveError, Fitted, Tolerance};
 use crate::geometry::Trace;
-use crate::outline::{self, OutlineError, PlacedSheet, Scene, VisibleCorner, Wish};
+use crate::outline::{self, OutlineError, Scene, VisibleCorner, Wish};
 use crate::photo::{self, Limits, PhotoError};
 use crate::sheet::{Scale, layout};
 use rayon::prelude::*;
@@ -139,15 +140,13 @@ pub fn capture(
     let located = locate(&photos, scale)?;
     clock.lap("sheets");
     tell(Stage::Outline);
-    let sheets: Vec<PlacedSheet> =
-        located.sheets.iter().map(|s| PlacedSheet { number: s.number, place: s.place }).collect();
     let corners: Vec<Vec<VisibleCorner>> =
         (0..photos.len()).map(|photo| visible_corners(&located, photo)).collect();
     let scenes: Vec<Scene<'_>> = photos
         .iter()
         .zip(&located.solution.cameras)
         .zip(&corners)
-        .map(|((photo, camera), corners)| Scene { photo, camera, sheets: &sheets, scale, corners })
+        .map(|((photo, camera), corners)| Scene { photo, camera, sheets: &located.placed, scale, corners })
         .collect();
     let outline = outline::trace(&scenes, &request.wish)?;
     clock.lap("outline");

@@ -19,7 +19,16 @@ pub struct ReportSheet {
     pub residual: f64,
     /// Corners used.
     pub corners: usize,
+    /// Height of its flat part over the highest sheets', millimetres.
+    pub height: f64,
+    /// How far its most lifted corner curls up, millimetres.
+    pub lift: f64,
+    /// Which corner that is, as the sheet is printed.
+    pub lifted_corner: &'static str,
 }
+
+/// Words for a page's corners, in the order of [`crate::camera::Relief::lifts_mm`].
+pub(super) const CORNERS: [&str; 4] = ["top left", "top right", "bottom right", "bottom left"];
 
 /// The camera in the report.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -135,10 +144,6 @@ pub(super) fn report(
     let points = &outer.trace.points;
     let mut sigmas: Vec<f64> = points.iter().filter(|p| !p.bridged).map(|p| p.sigma_mm).collect();
     sigmas.sort_by(f64::total_cmp);
-    let bridged_mm = (0..points.len())
-        .filter(|&i| points[i].bridged)
-        .map(|i| points[i].at.distance(points[(i + 1) % points.len()].at))
-        .sum();
     let flat = outer.fitted.ring.flatten(0.01);
     let (height_mm, width_mm) = measure::height_and_width(&flat);
     let bounds = outer.fitted.ring.bounds();
@@ -161,6 +166,9 @@ pub(super) fn report(
                 angle: s.place.turn.to_degrees(),
                 residual: s.residual_px,
                 corners: s.corners,
+                height: s.relief.height_mm,
+                lift: s.relief.most_lifted().0,
+                lifted_corner: CORNERS[s.relief.most_lifted().1],
             })
             .collect(),
         corners_used: located.observations.len(),
@@ -168,7 +176,7 @@ pub(super) fn report(
         mm_per_px,
         outline_accuracy_median_mm: sigmas.get(sigmas.len() / 2).copied().unwrap_or(f64::NAN),
         outline_accuracy_worst_mm: sigmas.last().copied().unwrap_or(f64::NAN),
-        bridged_mm,
+        bridged_mm: outer.trace.bridged_mm(),
         height_mm,
         width_mm,
         perimeter_mm: outer.fitted.ring.length_mm(),

@@ -31,4 +31,42 @@ impl Trace {
     pub fn polyline(&self) -> Vec<Point> {
         self.points.iter().map(|p| p.at).collect()
     }
+
+    /// Length of the closed line, millimetres.
+    #[must_use]
+    pub fn length_mm(&self) -> f64 {
+        let n = self.points.len();
+        (0..n).map(|i| self.points[i].at.distance(self.points[(i + 1) % n].at)).sum()
+    }
+
+    /// Length of it over which no edge is seen, millimetres.
+    #[must_use]
+    pub fn bridged_mm(&self) -> f64 {
+        let n = self.points.len();
+        let steps = (0..n).filter(|&i| self.points[i].bridged);
+        steps.map(|i| self.points[i].at.distance(self.points[(i + 1) % n].at)).sum()
+    }
+
+    /// The longest stretch of points of which something holds: its middle and its length, millimetres.
+    #[must_use]
+    pub fn longest(&self, holds: impl Fn(&TracePoint) -> bool) -> Option<(Point, f64)> {
+        let points = &self.points;
+        let n = points.len();
+        let first = (0..n).find(|&i| !holds(&points[i]))?;
+        let mut best: Option<(usize, f64)> = None;
+        let (mut start, mut length) = (first, 0.0);
+        for i in 1..=n {
+            let k = (first + i) % n;
+            if holds(&points[k]) {
+                length += points[k].at.distance(points[(k + n - 1) % n].at);
+                if best.is_none_or(|b| length > b.1) {
+                    best = Some((start + (k + n - start) % n / 2, length));
+                }
+            } else {
+                start = k;
+                length = 0.0;
+            }
+        }
+        best.map(|(k, length)| (points[k % n].at, length))
+    }
 }

@@ -2,7 +2,9 @@
 
 use super::colour::{Colour, distance2, mix};
 use super::{PlacedSheet, Scene};
-use crate::geometry::{Point, Rect, Vec2};
+use crate::camera::{Camera, Relief};
+use crate::geometry::{Affine, Point, Rect, Vec2};
+use crate::sheet::Scale;
 use crate::sheet::layout::{self, Ink};
 use rayon::prelude::*;
 
@@ -51,6 +53,9 @@ const EDGE_SPREAD: f32 = 0.2;
 /// One sheet's print as a map of its lattice.
 struct Sheet {
     placed: PlacedSheet,
+    nominal_from_table: Affine,
+    /// The table area that its page may cover.
+    bounds: Rect,
     /// 1 white, 0 ink.
     map: Vec<f32>,
 }
@@ -58,7 +63,7 @@ struct Sheet {
 /// All sheets, and the light on them.
 pub(super) struct Backdrop {
     sheets: Vec<Sheet>,
-    scale: crate::sheet::Scale,
+    camera: Camera,
     light: Light,
     /// Table places of the visible corners.
     pub corners: Vec<Point>,
@@ -66,10 +71,10 @@ pub(super) struct Backdrop {
 
 impl Backdrop {
     pub(super) fn new(scene: &Scene<'_>) -> Self {
-        let sheets = scene.sheets.par_iter().map(|s| Sheet::new(*s)).collect();
+        let sheets = scene.sheets.par_iter().map(|s| Sheet::new(*s, scene.scale)).collect();
         let mut backdrop = Self {
             sheets,
-            scale: scene.scale,
+            camera: *scene.camera,
             light: Light::default(),
             corners: Vec::with_capacity(scene.corners.len()),
         };
@@ -83,7 +88,7 @@ impl Backdrop {
     pub(super) fn ground(&self, at: Point) -> Ground {
         let mut ground = Ground::Floor;
         for sheet in &self.sheets {
-            let p = self.nominal(sheet, at);
+            let Some(p) = self.nominal(sheet, at) else { continue };
             if layout::PRINTED.contains(p) {
                 return Ground::Print;
             }
@@ -113,11 +118,25 @@ impl Backdrop {
     /// How white each sheet looks at a table place through a blur of this standard deviation, 0 to 1; with it, true
     /// in the printed area, false on the margin.
     pub(super) fn white(&self, at: Point, blur_mm: f64) -> impl Iterator<Item = (f32, bool)> + '_ {
-        self.sheets.iter().filter_map(move |s| s.white(self.nominal(s, at), blur_mm))
+        self.sheets.iter().filter_map(move |s| s.white(self.nominal(s, at)?, blur_mm))
     }
 
-    fn nominal(&self, sheet: &Sheet, at: Point) -> Point {
-        self.scale.nominal_from_true(sheet.placed.place.board_from_table(at))
+    /// The place of a sheet that is seen at a place of the table's plane: a lifted one is seen farther from the
+    /// camera's foot than it lies. `None` beyond the sheet's own part.
+    fn nominal(&self, sheet: &Sheet, at: Point) -> Option<Point> {
+        if !sheet.bounds.contains(at) {
+            return None;
+        }
+        let PlacedSheet { place, relief, own, .. } = &sheet.placed;
+        let mut on_table = at;
+        if *relief != Relief::FLAT {
+            let lean = self.camera.lean(at);
+            for _ in 0..2 {
+                on_table = at - lean * relief.height_at(place.board_from_table(on_table));
+            }
+        }
+        let nominal = sheet.nominal_from_table * on_table;
+        own.contains(nominal).then_some(nominal)
     }
 
     /// The light at a table place: interpolated first, then as at the nearest corners.
@@ -127,20 +146,13 @@ impl Backdrop {
 
     /// The table area that the pages may cover.
     pub(super) fn bounds(&self) -> Rect {
-        let mut bounds: Option<Rect> = None;
-        for s in &self.sheets {
-            for (x, y) in [(-20.0, -30.0), (200.0, -30.0), (200.0, 270.0), (-20.0, 270.0)] {
-                let p = s.placed.place.table_from_board(self.scale.true_from_nominal(Point::new(x, y)));
-                bounds = Some(bounds.map_or(Rect::from_points(p, p), |b| b.union_pt(p)));
-            }
-        }
-        bounds.unwrap_or(Rect::ZERO)
+        self.sheets.iter().map(|s| s.bounds).reduce(|a, b| a.union(b)).unwrap_or(Rect::ZERO)
     }
 }
 
 impl Sheet {
     #[expect(clippy::cast_precision_loss, reason = "a few hundred")]
-    fn new(placed: PlacedSheet) -> Self {
+    fn new(placed: PlacedSheet, scale: Scale) -> Self {
         let mut map = vec![1f32; MAP_WIDTH * MAP_HEIGHT];
         for (y, row) in map.chunks_exact_mut(MAP_WIDTH).enumerate() {
             for (x, v) in row.iter_mut().enumerate() {
@@ -151,7 +163,14 @@ impl Sheet {
                 }
             }
         }
-        Self { placed, map }
+        let table = |x: f64, y: f64| placed.place.table_from_board(scale.true_from_nominal(Point::new(x, y)));
+        let corners =
+            [(-20.0, -30.0), (200.0, -30.0), (200.0, 270.0), (-20.0, 270.0)].map(|(x, y)| table(x, y));
+        let bounds = corners.iter().fold(Rect::from_points(corners[0], corners[1]), |b, p| b.union_pt(*p));
+        let nominal_from_table = Affine::scale_non_uniform(1.0 / scale.across, 1.0 / scale.down)
+            * Affine::rotate(-placed.place.turn)
+            * Affine::translate(-placed.place.origin.to_vec2());
+        Self { placed, nominal_from_table, bounds, map }
     }
 
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to lie in the map")]
@@ -200,12 +219,13 @@ const READ_AT: f64 = 3.0;
 const CONTRAST_LEAST: f32 = 15.0;
 
 fn sample(scene: &Scene<'_>, corner: &super::VisibleCorner) -> Option<Sample> {
-    let place = scene.sheets.iter().find(|s| s.number == corner.sheet)?.place;
+    let PlacedSheet { place, relief, .. } = scene.sheets.iter().find(|s| s.number == corner.sheet)?;
     let (column, row) = corner.node;
     let node = Point::new(f64::from(column) * layout::SQUARE_MM, f64::from(row) * layout::SQUARE_MM);
-    let table = |d: Vec2| place.table_from_board(scene.scale.true_from_nominal(node + d));
+    let on_board = |d: Vec2| scene.scale.true_from_nominal(node + d);
     let read = |d: Vec2| -> Option<Colour> {
-        let p = scene.camera.pixel_from_table(table(d), 0.0)?;
+        let at = on_board(d);
+        let p = scene.camera.pixel_from_table(place.table_from_board(at), relief.height_at(at))?;
         let c = scene.photo.colour(p.x, p.y)?;
         #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
         let c = c.map(|v| v as f32);
@@ -219,7 +239,7 @@ fn sample(scene: &Scene<'_>, corner: &super::VisibleCorner) -> Option<Sample> {
     let white = read(Vec2::new(-sign * down * READ_AT, down * READ_AT))?;
     let black = if darks[0][0] < darks[1][0] { darks[0] } else { darks[1] };
     (white[0] - black[0] > CONTRAST_LEAST)
-        .then(|| Sample { at: table(Vec2::ZERO), levels: Levels { white, black } })
+        .then(|| Sample { at: place.table_from_board(on_board(Vec2::ZERO)), levels: Levels { white, black } })
 }
 
 /// How much lighter than usual the ink may look against its paper before cloth is suspected on it.

@@ -24,8 +24,8 @@ mod strap;
 mod table;
 mod views;
 
-use crate::camera::{Camera, Place};
-use crate::geometry::{Point, Trace};
+use crate::camera::{Camera, Place, Relief};
+use crate::geometry::{Point, Rect, Trace};
 use crate::photo::Photo;
 use crate::sheet::Scale;
 
@@ -36,6 +36,10 @@ pub struct PlacedSheet {
     pub number: usize,
     /// Its place.
     pub place: Place,
+    /// How it departs from the table's plane.
+    pub relief: Relief,
+    /// The part of its frame, nominal millimetres, in which no other board is printed beside it.
+    pub own: Rect,
 }
 
 /// A checker corner that the photograph shows: it proves sheet all round it.
@@ -118,6 +122,19 @@ pub enum OutlineError {
         /// Length of outline off the sheets, millimetres.
         off_mm: f64,
     },
+    /// Too much of the edge cannot be seen.
+    #[error(
+        "over {unseen_mm:.0} mm of {whole_mm:.0} mm the garment cannot be told from what lies beside it, most of it at the \
+         {side}; lay sheets under all of its edge, or take the photograph in colour and in better light"
+    )]
+    Unseen {
+        /// Length of outline without an edge, millimetres.
+        unseen_mm: f64,
+        /// Length of the outline, millimetres.
+        whole_mm: f64,
+        /// Where the longest stretch is.
+        side: String,
+    },
 }
 
 /// The outlines of one garment.
@@ -128,6 +145,10 @@ pub struct Outline {
     /// Inner lines (holes).
     pub holes: Vec<Trace>,
 }
+
+/// When more than this part of an outline shows no edge, it is not believed: outlines that are right leave a tenth
+/// at the most.
+const UNSEEN_MOST: f64 = 0.2;
 
 /// Traces the garment in photographs of one table: every scene has the same sheets and scale.
 ///
@@ -148,6 +169,14 @@ pub fn trace(scenes: &[Scene<'_>], wish: &Wish) -> Result<Outline, OutlineError>
     let mut region = region::find(scenes, &backdrops, &tables, wish)?;
     let mut views = views::Views::new(scenes, &backdrops, &mut region, wish);
     let outer = edge::refine(&mut views, &region);
+    if outer.bridged_mm() > UNSEEN_MOST * outer.length_mm() {
+        let side = outer.longest(|p| p.bridged).map_or_else(|| "edge".into(), |b| side_in_words(scenes, b.0));
+        return Err(OutlineError::Unseen {
+            unseen_mm: outer.bridged_mm(),
+            whole_mm: outer.length_mm(),
+            side,
+        });
+    }
     Ok(Outline { outer, holes: Vec::new() })
 }
 

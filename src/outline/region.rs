@@ -40,6 +40,9 @@ const SHOWS_MM: f32 = 4.5;
 const EVIDENCE_MOST: f32 = 6.0;
 /// Evidence for cloth of a cell that can only be covered.
 const COVERED_EVIDENCE: f32 = 1.5;
+/// What it speaks for cloth that a place off the known sheets is shut in by showing sheets all round: floor has no
+/// way in there. Raising it takes pockets of floor beside the garment for cloth.
+const ENCLOSED_EVIDENCE: f32 = 1.5;
 /// Evidence of a cell that no photograph shows.
 const UNSEEN_EVIDENCE: f32 = -0.5;
 /// Cost of a cell's side of boundary. Raising it rounds corners, lowering it lets texture through.
@@ -98,6 +101,7 @@ pub(super) fn find(
     if first.iter().all(|t| t.cloth.is_empty()) {
         return Err(OutlineError::Nothing);
     }
+    let enclosed = enclosed(table, &inside);
     let evidence: Vec<f32> = (0..table.cells.len())
         .into_par_iter()
         .map(|k| {
@@ -111,7 +115,11 @@ pub(super) fn find(
                 }
             }
             let base = if count > 0.0 { sum / count } else { UNSEEN_EVIDENCE };
-            if core[k] { base.max(COVERED_EVIDENCE) } else { base }
+            match core[k] {
+                true => base.max(COVERED_EVIDENCE),
+                false if enclosed[k] => base + ENCLOSED_EVIDENCE,
+                false => base,
+            }
         })
         .collect();
     let u = segment(&evidence, table.across, table.down);
@@ -148,6 +156,31 @@ pub(super) fn find(
         })
         .collect();
     Ok(Region { boundary, cut, tints })
+}
+
+/// Cells that cannot be reached from beyond the sheets without coming near a corner that shows: the strip between
+/// two sheets laid edge to edge is too narrow for a way.
+fn enclosed(table: &Table, inside: &[bool]) -> Vec<bool> {
+    let (across, count) = (table.across, table.cells.len());
+    let way = |k: usize| !inside[k] || table.cells[k].to_corner_mm > COVERED_MM;
+    let mut reached: Vec<bool> = inside.iter().map(|inside| !inside).collect();
+    let mut next: Vec<usize> = (0..count).filter(|&k| reached[k]).collect();
+    while let Some(k) = next.pop() {
+        let x = k % across;
+        let beside = [
+            (x > 0).then(|| k - 1),
+            (x + 1 < across).then(|| k + 1),
+            k.checked_sub(across),
+            Some(k + across).filter(|n| *n < count),
+        ];
+        for n in beside.into_iter().flatten() {
+            if !reached[n] && way(n) {
+                reached[n] = true;
+                next.push(n);
+            }
+        }
+    }
+    (0..count).map(|k| way(k) && !reached[k]).collect()
 }
 
 #[expect(clippy::cast_precision_loss, reason = "a few hundred cells")]

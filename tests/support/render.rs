@@ -9,7 +9,7 @@ use super::camera::Camera;
 use super::fill::Shape;
 use super::random::Random;
 use super::scene::{Cloth, Edge, Scene, Sheet};
-use onfold::geometry::{Affine, Point, Rect, Vec2};
+use onfold::geometry::{Point, Rect, Vec2};
 use rayon::prelude::*;
 
 /// Samples a pixel.
@@ -33,7 +33,6 @@ pub(crate) struct Picture {
 /// One sheet ready for sampling.
 struct Laid<'a> {
     sheet: &'a Sheet,
-    board_from_table: Affine,
     page: Rect,
     bounds: Rect,
 }
@@ -61,9 +60,8 @@ impl Scene {
             .iter()
             .map(|sheet| Laid {
                 sheet,
-                board_from_table: sheet.table_from_board.inverse(),
                 page: sheet.page(),
-                bounds: sheet.table_from_board.transform_rect_bbox(sheet.page()),
+                bounds: sheet.table_from_board.transform_rect_bbox(sheet.page()).inflate(5.0, 5.0),
             })
             .collect();
         let draped: Vec<Draped<'_>> = self.cloths.iter().map(|cloth| drape(cloth, &self.camera)).collect();
@@ -175,8 +173,9 @@ impl Scene {
                 (piece.height_mm > 0.0).then(|| self.camera.table_at(pixel, piece.height_mm)).flatten();
             return piece.cloth.surface.at(raised.unwrap_or(table)).map(|v| v * gain);
         }
+        let standpoint = self.camera.standpoint();
         for sheet in laid.iter().rev() {
-            let board = sheet.board_from_table * table;
+            let board = sheet.sheet.board_seen(table, standpoint);
             if sheet.page.contains(board) {
                 return [sheet.sheet.shows_at(board).unwrap_or(0.0); 3];
             }

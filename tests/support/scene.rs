@@ -34,6 +34,23 @@ pub(crate) struct Sheet {
     pub(crate) paper: Paper,
     /// Table from the board's nominal millimetres; the print scale is inside it.
     pub(crate) table_from_board: Affine,
+    /// Height of its face over the table, millimetres.
+    pub(crate) height_mm: f64,
+    pub(crate) curl: Option<Curl>,
+    /// The part of the board's frame that is paper, when it is not the whole page.
+    pub(crate) own: Option<Rect>,
+}
+
+/// A corner of a page that is lifted: the paper bends up as a parabolic cylinder across the line from that corner to the
+/// page's middle.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Curl {
+    /// Which corner: 0 top left, 1 top right, 2 bottom right, 3 bottom left.
+    pub(crate) corner: usize,
+    /// How high it is lifted, millimetres.
+    pub(crate) lift_mm: f64,
+    /// How far from the corner the paper lies flat again, millimetres.
+    pub(crate) reach_mm: f64,
 }
 
 /// A piece of cloth or leather lying on the sheets.
@@ -121,11 +138,38 @@ impl Sheet {
             * Affine::rotate(turn_deg.to_radians())
             * Affine::scale_non_uniform(across, down)
             * Affine::translate(-half);
-        Self { number, paper, table_from_board }
+        Self { number, paper, table_from_board, height_mm: 0.0, curl: None, own: None }
+    }
+
+    /// Height of the sheet's face over the table at a place of the board, millimetres.
+    pub(crate) fn height_at(&self, board: Point) -> f64 {
+        let lift = self.curl.map_or(0.0, |curl| {
+            let page = self.page();
+            let corner = [(page.x0, page.y0), (page.x1, page.y0), (page.x1, page.y1), (page.x0, page.y1)]
+                .map(Point::from)[curl.corner];
+            let along = (board - corner).dot((page.center() - corner).normalize());
+            curl.lift_mm * (1.0 - along / curl.reach_mm).max(0.0).powi(2)
+        });
+        self.height_mm + lift
+    }
+
+    /// The place of the board that a camera at `foot`, `rise` above the table, sees at a place of the table.
+    pub(crate) fn board_seen(&self, table: Point, (foot, rise): (Point, f64)) -> Point {
+        let back = self.table_from_board.inverse();
+        let mut board = back * table;
+        if self.height_mm != 0.0 || self.curl.is_some() {
+            for _ in 0..4 {
+                board = back * (table + (foot - table) * (self.height_at(board) / rise));
+            }
+        }
+        board
     }
 
     /// The page in the board's frame.
     pub(crate) fn page(&self) -> Rect {
+        if let Some(own) = self.own {
+            return own;
+        }
         let (width, height) = self.paper.size_mm();
         Rect::from_origin_size(Point::ORIGIN - self.paper.board_origin_mm().to_vec2(), (width, height))
     }
@@ -173,7 +217,7 @@ impl Scene {
     /// Pixels of every inner corner of a sheet's board, in the order of `layout::inner_corners`.
     pub(crate) fn corner_pixels(&self, sheet: &Sheet) -> Vec<(Point, Option<Point>)> {
         layout::inner_corners()
-            .map(|corner| (corner, self.camera.project(sheet.table_from_board * corner, 0.0)))
+            .map(|c| (c, self.camera.project(sheet.table_from_board * c, sheet.height_at(c))))
             .collect()
     }
 
