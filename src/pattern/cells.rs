@@ -4,11 +4,16 @@
 
 use crate::geometry::{Point, Vec2};
 
-/// Cells along the diagonal of the grid in which near points are looked for. More are mostly empty and cost their visit,
-/// fewer hold points that are not near; 24 to 40 are equally fast.
-const CELLS: f64 = 24.0;
+/// Points of the outline for each cell along the diagonal of the grid in which near points are looked for: a cell that
+/// the outline passes then holds about eight. Fewer make cells that are mostly empty and cost their visit, more make
+/// cells of points that are not near.
+const POINTS_A_CELL: f64 = 24.0;
+/// Cells along the diagonal, at least and at most.
+const CELLS: std::ops::RangeInclusive<f64> = 4.0..=64.0;
 /// A place on the outline: the nearest point and the direction across there.
 pub(super) struct Foot {
+    /// Number of the outline's point that is nearest.
+    pub(super) number: usize,
     pub(super) at: Point,
     pub(super) normal: Vec2,
     pub(super) distance: f64,
@@ -37,7 +42,7 @@ impl Cells {
             high = Point::new(high.x.max(p.x), high.y.max(p.y));
         }
         let span = (high - low).hypot().max(1.0);
-        let size = span / CELLS;
+        let size = span / (points.len() as f64 / POINTS_A_CELL).clamp(*CELLS.start(), *CELLS.end());
         let (wide, tall) = (((high.x - low.x) / size) as usize + 1, ((high.y - low.y) / size) as usize + 1);
         let mut cells = vec![Vec::new(); wide * tall];
         let mut this =
@@ -68,9 +73,27 @@ impl Cells {
         off(d.x, column, self.wide).powi(2) + off(d.y, row, self.high).powi(2)
     }
 
-    pub(super) fn nearest(&self, p: Point) -> Foot {
+    /// The places nearest to points that follow each other along a line. Each search begins beside where the last one
+    /// ended, so most of it is cut short.
+    pub(super) fn nearest_to(&self, line: impl Iterator<Item = Point>) -> impl Iterator<Item = Foot> {
+        line.scan(0, |last, p| {
+            let foot = self.nearest(p, *last);
+            *last = foot.number;
+            Some(foot)
+        })
+    }
+
+    /// The nearest place; the guess, a point's number, costs time when it is a bad one, and no more.
+    fn nearest(&self, p: Point, guess: usize) -> Foot {
         let (x, y) = self.cell(p);
+        let count = self.points.len();
         let mut best = (f64::INFINITY, 0);
+        for k in [guess, (guess + 1) % count, (guess + count - 1) % count] {
+            let d = self.points[k].distance_squared(p);
+            if d < best.0 {
+                best = (d, k);
+            }
+        }
         for ring in 0..self.wide.max(self.high) {
             // A point in a further ring is at least this far.
             if ring > 0 && best.0 < ((ring as f64 - 1.0) * self.size).powi(2) {
@@ -101,14 +124,14 @@ impl Cells {
     /// The foot on the two chords at point `k`.
     fn foot(&self, p: Point, k: usize) -> Foot {
         let n = self.points.len();
-        let mut best = Foot { at: self.points[k], normal: Vec2::ZERO, distance: f64::INFINITY };
+        let mut best = Foot { number: k, at: self.points[k], normal: Vec2::ZERO, distance: f64::INFINITY };
         for (a, b) in [((k + n - 1) % n, k), (k, (k + 1) % n)] {
             let (a, d) = (self.points[a], self.points[b] - self.points[a]);
             let t = ((p - a).dot(d) / d.hypot2().max(1e-18)).clamp(0.0, 1.0);
             let at = a + d * t;
             if at.distance(p) < best.distance {
-                best =
-                    Foot { at, normal: Vec2::new(-d.y, d.x) / d.hypot().max(1e-9), distance: at.distance(p) };
+                let normal = Vec2::new(-d.y, d.x) / d.hypot().max(1e-9);
+                best = Foot { number: k, at, normal, distance: at.distance(p) };
             }
         }
         best

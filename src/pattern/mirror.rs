@@ -36,6 +36,8 @@ const COST_PART: f64 = 0.01;
 const CLOSED_ROUNDS: usize = 12;
 /// Rounds of Gauss-Newton across the line.
 const ROUNDS: usize = 25;
+/// An axis that moves by less than this at the outline's rim has settled, mm: far below what any line is good to.
+const STILL_MM: f64 = 1e-5;
 /// Least scale of the weights, mm: a fitted line is no truer than this.
 const SCALE_FLOOR_MM: f64 = 0.15;
 /// Most of the outline agrees with its mirror image if this part of it ...
@@ -87,6 +89,8 @@ pub(super) fn find(points: &[Point], step_mm: f64, sigma_mm: f64) -> Result<Mirr
     let centre = (points.iter().fold(Vec2::ZERO, |s, p| s + p.to_vec2()) / points.len() as f64).to_point();
     let size = (points.iter().map(|p| (*p - centre).hypot2()).sum::<f64>() / points.len() as f64).sqrt();
     let few: Vec<Point> = points.iter().copied().step_by((points.len() / 150).max(1)).collect();
+    // Rough candidates are told apart on the few points; only what is followed to the end needs the true line.
+    let few_cells = Cells::new(&few);
     let angle = |k: usize| PI * k as f64 / DIRECTIONS as f64;
     let cap = COARSE_CAP * size;
     let coarse: Vec<f64> = (0..DIRECTIONS)
@@ -97,7 +101,8 @@ pub(super) fn find(points: &[Point], step_mm: f64, sigma_mm: f64) -> Result<Mirr
                 across_mm: 0.0,
                 turn_rad: 0.0,
             };
-            few.iter().map(|p| cells.nearest(mirror.reflect(*p)).distance.min(cap).powi(2)).sum()
+            let images = few.iter().map(|p| mirror.reflect(*p));
+            few_cells.nearest_to(images).map(|foot| foot.distance.min(cap).powi(2)).sum()
         })
         .collect();
     let mut starts: Vec<usize> = (0..DIRECTIONS)
@@ -106,8 +111,11 @@ pub(super) fn find(points: &[Point], step_mm: f64, sigma_mm: f64) -> Result<Mirr
         })
         .collect();
     starts.sort_by(|&a, &b| coarse[a].total_cmp(&coarse[b]));
-    let mut rough: Vec<(f64, Mirror)> =
-        starts.into_iter().take(FOLLOWED).map(|k| roughly(&cells, &few, centre, angle(k), size)).collect();
+    let mut rough: Vec<(f64, Mirror)> = starts
+        .into_iter()
+        .take(FOLLOWED)
+        .map(|k| roughly(&few_cells, &few, centre, angle(k), size))
+        .collect();
     rough.sort_by(|a, b| a.0.total_cmp(&b.0));
     let best = rough
         .into_iter()
@@ -160,10 +168,11 @@ struct Pair {
 fn pairs(cells: &Cells, points: &[Point], mirror: &Mirror) -> Vec<Pair> {
     let u = mirror.direction;
     let m = Vec2::new(-u.y, u.x);
+    let feet = cells.nearest_to(points.iter().map(|p| mirror.reflect(*p)));
     points
         .iter()
-        .map(|p| {
-            let foot = cells.nearest(mirror.reflect(*p));
+        .zip(feet)
+        .map(|(p, foot)| {
             let d = *p - mirror.point;
             let turn = 2.0 * (d.dot(u) * m + d.dot(m) * u);
             Pair {
@@ -269,9 +278,13 @@ fn follow(cells: &Cells, points: &[Point], mut mirror: Mirror, size: f64, agreed
     let mut scale = 0.02 * size;
     for _ in 0..ROUNDS {
         let pairs = pairs(cells, points, &mirror);
-        step(&pairs, scale, &mut mirror);
+        let moved_mm = step(&pairs, scale, size, &mut mirror);
         let seen = 1.4826 * median(pairs.iter().map(|p| p.r.abs()).collect());
+        let before = scale;
         scale = (0.7 * scale).max(seen.max(SCALE_FLOOR_MM));
+        if moved_mm < STILL_MM && (before - scale).abs() < STILL_MM {
+            break;
+        }
     }
     let pairs = pairs(cells, points, &mirror);
     let mut information = [0.0; 3];
@@ -297,13 +310,9 @@ fn follow(cells: &Cells, points: &[Point], mut mirror: Mirror, size: f64, agreed
 
 /// One round of nearest partners and the closed form, the worse half of the pairs left out.
 fn closed_form(cells: &Cells, points: &[Point], mirror: &mut Mirror) {
-    let partners: Vec<(Point, Point, f64)> = points
-        .iter()
-        .map(|p| {
-            let foot = cells.nearest(mirror.reflect(*p));
-            (*p, foot.at, foot.distance)
-        })
-        .collect();
+    let feet = cells.nearest_to(points.iter().map(|p| mirror.reflect(*p)));
+    let partners: Vec<(Point, Point, f64)> =
+        points.iter().zip(feet).map(|(p, foot)| (*p, foot.at, foot.distance)).collect();
     let limit = median(partners.iter().map(|p| p.2).collect());
     let kept: Vec<_> = partners.into_iter().filter(|p| p.2 <= limit).collect();
     let count = kept.len() as f64;
@@ -318,8 +327,8 @@ fn closed_form(cells: &Cells, points: &[Point], mirror: &mut Mirror) {
     mirror.direction = Vec2::from_angle(0.5 * b.atan2(a));
 }
 
-/// One Gauss-Newton step with Geman and McClure's weights.
-fn step(pairs: &[Pair], scale: f64, mirror: &mut Mirror) {
+/// One Gauss-Newton step with Geman and McClure's weights; how far it moves the axis at the rim, mm.
+fn step(pairs: &[Pair], scale: f64, size: f64, mirror: &mut Mirror) -> f64 {
     let (mut oo, mut of, mut ff, mut go, mut gf) = (0.0, 0.0, 0.0, 0.0, 0.0);
     for p in pairs {
         let w = (1.0 + (p.r / scale).powi(2)).powi(-2);
@@ -330,9 +339,12 @@ fn step(pairs: &[Pair], scale: f64, mirror: &mut Mirror) {
         gf -= w * p.turn * p.r;
     }
     let det = oo * ff - of * of;
-    if det > 1e-9 * oo * ff {
-        shift(mirror, (go * ff - gf * of) / det, (gf * oo - go * of) / det);
+    if det <= 1e-9 * oo * ff {
+        return 0.0;
     }
+    let (offset, turn) = ((go * ff - gf * of) / det, (gf * oo - go * of) / det);
+    shift(mirror, offset, turn);
+    offset.abs() + size * turn.abs()
 }
 
 /// Moves the axis by an offset across it and a turn about its point.

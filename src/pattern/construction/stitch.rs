@@ -94,19 +94,19 @@ impl StitchLine {
             least = least.min(pitch);
             most = most.max(pitch);
             #[expect(clippy::cast_precision_loss, reason = "a small count")]
-            for k in 0..=spaces {
-                let from_corner = k as f64 * pitch;
-                let along = if starts && !ends { leg_mm - from_corner } else { from_corner };
-                if (-ARC_MM..=leg_mm + ARC_MM).contains(&along) {
-                    holes.push(along_run(leg, along));
-                }
+            let from_corner = (0..=spaces).map(|k| k as f64 * pitch);
+            let mut along: Vec<f64> = from_corner.filter(|mm| *mm <= leg_mm + ARC_MM).collect();
+            if starts && !ends {
+                along.iter_mut().for_each(|mm| *mm = leg_mm - *mm);
+                along.reverse();
             }
+            holes.extend(along.into_iter().map(|mm| along_run(leg, mm)));
         }
-        let mut kept: Vec<Point> = Vec::new();
-        for hole in holes {
-            if kept.iter().all(|k| k.distance(hole) > ON_FOLD_MM) {
-                kept.push(hole);
-            }
+        // The hole in a corner belongs to two legs, one after the other; a closed line ends where it began.
+        let mut kept = holes;
+        kept.dedup_by(|a, b| a.distance(*b) <= ON_FOLD_MM);
+        if closed && kept.len() > 1 && kept[0].distance(kept[kept.len() - 1]) <= ON_FOLD_MM {
+            kept.pop();
         }
         let twice = kept.iter().filter(|p| !on_fold(**p)).count();
         let count = if half { kept.len() + twice } else { kept.len() };
