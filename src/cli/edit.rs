@@ -30,7 +30,7 @@ Steps that change the finished line:
   allowance edges=side,armhole seam=15mm         or turned=, hem=, turn-down=: the line to cut; turn=added
   tab at=\"middle of top\" width=40mm depth=30mm   a tab folded over part of an edge; taper=
   mitre point=D outside=2mm                      the allowances cut off across a corner
-  corner point=D style=square                    or full, butted, folded-back with first=EDGE, mitred
+  corner point=D style=square                    or full, mitred; butted, folded-back with first=EDGE; rim=
   notch at=\"120mm along side\" style=double       single or double
   match at=\"middle of side\"                      marks that meet when an allowance is folded in
   stitch edges=side,hem pitch=4mm through=3mm    holes in every corner, thread; inset=, stitch=lockstitch
@@ -44,7 +44,7 @@ Steps that change the finished line:
   text words=\"ring here\" out=60mm down=60mm      words on the piece
   pocket width=180mm height=200mm radius=25mm    a new piece; flap=60mm, name=, cut=2 or pairs=1, material=, thickness=
   strap length=700mm width=30mm end=pointed      a new piece; or square, round
-  ring-tab width=28mm lap=38mm rod=4mm ring=30mm thickness=1.4mm   a strip round a ring
+  ring-tab width=28mm lap=38mm rod=4mm ring=30mm thickness=1.4mm   a strip round a ring; strap=
   patch width=60mm height=60mm radius=12mm       a reinforcement; or diameter=60mm
   binding edges=armhole finished=10mm            a strip folded round edges; ends=, raw=yes
   facing edges=top depth=50mm                    the piece within a depth of its edges

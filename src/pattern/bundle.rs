@@ -35,8 +35,20 @@ pub struct Sewn {
     pub second: PieceEdge,
     /// How much longer the first is meant to be than the second, eased in, millimetres.
     pub ease_mm: f64,
-    /// Whether their neighbours are to run on into each other where the edges end: angles that sum to 180 degrees.
-    pub runs_on: bool,
+    /// What is asked of the corners at its ends.
+    pub corners: SeamCorners,
+}
+
+/// What the corners at the ends of a seam are to each other.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum SeamCorners {
+    /// The neighbours run on into each other: angles that sum to 180 degrees.
+    RunOn,
+    /// One of the two that fits better: they run on, or one piece is laid on the other and its corners are the same.
+    #[default]
+    Either,
+    /// Anything: not looked at.
+    Free,
 }
 
 impl Bundle {

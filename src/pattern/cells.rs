@@ -94,6 +94,17 @@ impl Cells {
                 best = (d, k);
             }
         }
+        let reach = Vec2::new(best.0.sqrt(), best.0.sqrt());
+        let (low, high) = (self.cell(p - reach), self.cell(p + reach));
+        if (high.0 - low.0) * (high.1 - low.1) <= 1 {
+            // The guess leaves four cells or fewer in which anything nearer can lie.
+            for row in low.1..=high.1 {
+                for column in low.0..=high.0 {
+                    self.look(p, row * self.wide + column, &mut best);
+                }
+            }
+            return self.foot(p, best.1);
+        }
         for ring in 0..self.wide.max(self.high) {
             // A point in a further ring is at least this far.
             if ring > 0 && best.0 < ((ring as f64 - 1.0) * self.size).powi(2) {
@@ -109,16 +120,21 @@ impl Cells {
                     if column >= self.wide || self.to_cell2(p, column, row) >= best.0 {
                         continue;
                     }
-                    for &k in &self.cells[row * self.wide + column] {
-                        let d = self.points[k as usize].distance_squared(p);
-                        if d < best.0 {
-                            best = (d, k as usize);
-                        }
-                    }
+                    self.look(p, row * self.wide + column, &mut best);
                 }
             }
         }
         self.foot(p, best.1)
+    }
+
+    /// Looks for a nearer point in one cell.
+    fn look(&self, p: Point, cell: usize, best: &mut (f64, usize)) {
+        for &k in &self.cells[cell] {
+            let d = self.points[k as usize].distance_squared(p);
+            if d < best.0 {
+                *best = (d, k as usize);
+            }
+        }
     }
 
     /// The foot on the two chords at point `k`.

@@ -34,8 +34,11 @@ const COARSE_CAP: f64 = 0.05;
 const COST_PART: f64 = 0.01;
 /// Rounds of partners and closed form.
 const CLOSED_ROUNDS: usize = 12;
-/// Rounds of Gauss-Newton across the line.
-const ROUNDS: usize = 25;
+/// Rounds of Gauss-Newton across the line while the weights narrow, on one point in this many ...
+const ROUNDS: usize = 16;
+const NARROWED_BY: usize = 4;
+/// ... and then at most on all of them.
+const SETTLED_ROUNDS: usize = 12;
 /// An axis that moves by less than this at the outline's rim has settled, mm: far below what any line is good to.
 const STILL_MM: f64 = 1e-5;
 /// Least scale of the weights, mm: a fitted line is no truer than this.
@@ -276,13 +279,15 @@ fn roughly(cells: &Cells, few: &[Point], centre: Point, angle: f64, size: f64) -
 
 fn follow(cells: &Cells, points: &[Point], mut mirror: Mirror, size: f64, agreed_mm: f64) -> Candidate {
     let mut scale = 0.02 * size;
-    for _ in 0..ROUNDS {
-        let pairs = pairs(cells, points, &mirror);
+    // The weights narrow on a part of the points; all of them settle the axis.
+    let part: Vec<Point> = points.iter().copied().step_by(NARROWED_BY).collect();
+    for round in 0..ROUNDS + SETTLED_ROUNDS {
+        let pairs = pairs(cells, if round < ROUNDS { &part } else { points }, &mirror);
         let moved_mm = step(&pairs, scale, size, &mut mirror);
         let seen = 1.4826 * median(pairs.iter().map(|p| p.r.abs()).collect());
         let before = scale;
         scale = (0.7 * scale).max(seen.max(SCALE_FLOOR_MM));
-        if moved_mm < STILL_MM && (before - scale).abs() < STILL_MM {
+        if round > ROUNDS && moved_mm < STILL_MM && (before - scale).abs() < STILL_MM {
             break;
         }
     }

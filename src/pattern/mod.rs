@@ -39,7 +39,7 @@ pub use allowance::{
     Advice, Allowance, AllowanceError, Bend, Corner, CutLine, EdgeTurn, Kind, Tab, Turned, flap_start_mm,
     full_corner_mm, slit_spacing_mm, turn_of_cloth_mm,
 };
-pub use bundle::{PieceEdge, Sewn};
+pub use bundle::{PieceEdge, SeamCorners, Sewn};
 pub use check::{Finding, Grade, check};
 pub use construction::{
     Construction, EdgeMeasure, LineKind, Stitching, WidthMeasure, WorkHole, WorkLine, WorkWords,
@@ -54,7 +54,7 @@ pub use make::ring_tab_length;
 pub use nearest::nearest;
 pub use outline::{Edge, FOLD, Outline};
 pub use piece::{Measures, Piece};
-pub use quantity::{Hardware, Quantity, Stitch};
+pub use quantity::{Hardware, Quantity, Stitch, StrapRing};
 pub use recipe::Recipe;
 pub use record::Record;
 pub use spoken::{SPOKEN_UNIT, in_both_units};

@@ -2,7 +2,8 @@
 
 use super::construction::Mark;
 use super::{
-    Allowance, AllowanceError, CutLine, Folded, Hardware, Kind, Outline, Quantity, Record, allowance,
+    Allowance, AllowanceError, CutLine, Folded, Hardware, Kind, Outline, Quantity, Record, StrapRing,
+    allowance,
 };
 use crate::geometry::Ring;
 use crate::units::Unit;
@@ -20,8 +21,8 @@ pub struct Piece {
     pub quantity: Quantity,
     /// What is bought for one of it, besides what its holes hold ([`super::Construction::holes`]).
     pub hardware: Vec<Hardware>,
-    /// Inside width of the ring that it holds and its own width, millimetres; `None` for a piece without a ring.
-    pub ring_mm: Option<(f64, f64)>,
+    /// The ring that it holds.
+    pub ring: Option<StrapRing>,
     /// What is drawn on it besides its lines, by places on its line ([`Piece::construction`]).
     pub(super) marks: Vec<Mark>,
 }
@@ -36,7 +37,7 @@ impl Piece {
             record,
             quantity: Quantity::default(),
             hardware: Vec::new(),
-            ring_mm: None,
+            ring: None,
             marks: Vec::new(),
         }
     }

@@ -65,3 +65,14 @@ impl Stitch {
         }
     }
 }
+
+/// A ring that a strip of material holds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StrapRing {
+    /// Its inside width, millimetres.
+    pub inside_mm: f64,
+    /// Width of the strip that holds it, millimetres.
+    pub strip_mm: f64,
+    /// The piece that it takes, by name; `None` for a strap as wide as the strip.
+    pub strap: Option<String>,
+}

@@ -2,7 +2,7 @@
 
 use crate::{close, drafted, refused};
 use kurbo::{Affine, BezPath, Point, Shape};
-use onfold::pattern::{CutLine, Piece};
+use onfold::pattern::{CutLine, Grade, Piece, check};
 
 const WIDTH: f64 = 20.0;
 
@@ -11,6 +11,7 @@ fn sheet(style: &str) -> Piece {
     // Mitred to the very corner: what is left outside it would lie double.
     let corner = match style {
         "mitred" => "mitre piece=sheet point=C outside=0.001mm".to_owned(),
+        "butted raw" => "corner piece=sheet point=C style=butted rim=0mm".to_owned(),
         style => format!("corner piece=sheet point=C style={style}"),
     };
     let done = drafted(&[
@@ -50,7 +51,9 @@ fn most_layers(piece: &Piece, right_first: bool) -> u32 {
 
 #[test]
 fn layers_are_those_of_folded_paper() {
-    for (style, expected) in [("full", 4), ("square", 3), ("butted", 2), ("mitred", 2), ("folded-back", 4)] {
+    for (style, expected) in
+        [("full", 4), ("square", 3), ("butted", 3), ("butted raw", 2), ("mitred", 2), ("folded-back", 4)]
+    {
         let piece = sheet(style);
         let edges = piece.outline.edges();
         let said = edges[2].corner.layers(edges[1].allowance, edges[2].allowance);
@@ -66,7 +69,9 @@ fn corners_take_away_what_they_should() {
     let full = cut(&sheet("full")).ring.area_mm2();
     close(full, 120.0 * 100.0, 1e-9);
     close(full - cut(&sheet("square")).ring.area_mm2(), WIDTH * WIDTH, 1e-9);
-    close(full - cut(&sheet("butted")).ring.area_mm2(), 2.0 * WIDTH * WIDTH, 1e-9);
+    close(full - cut(&sheet("butted raw")).ring.area_mm2(), 2.0 * WIDTH * WIDTH, 1e-9);
+    // With a rim of a third of the allowance, square at the corner, over the width of the first one.
+    close(full - cut(&sheet("butted")).ring.area_mm2(), 2.0 * WIDTH * WIDTH - WIDTH * WIDTH / 3.0, 1e-9);
     // The line x + y = d√2 from the corner cuts a triangle whose legs are 2·20 - d√2 long; left to the thickness of 1.2 mm
     // it stands 1.5 mm outside.
     let done = drafted(&[
@@ -76,6 +81,52 @@ fn corners_take_away_what_they_should() {
     ]);
     let leg = 2.0 * WIDTH - 1.5 * 2f64.sqrt();
     close(full - cut(&done.pieces[1]).ring.area_mm2(), leg * leg / 2.0, 1e-6);
+}
+
+/// Every place of the finished edges near the corner is a fold: material lies on both sides of the line.
+#[test]
+fn a_butted_corner_leaves_nothing_raw() {
+    for (steps, corner) in [
+        // At a right angle, at an acute corner, at a blunt one.
+        (vec![], Point::new(100.0, 80.0)),
+        (vec!["move-point piece=sheet point=C out=40mm"], Point::new(140.0, 80.0)),
+        (vec!["move-point piece=sheet point=C out=-40mm"], Point::new(60.0, 80.0)),
+    ] {
+        for first in ["right", "bottom"] {
+            let mut all = vec!["patch name=sheet width=100mm height=80mm"];
+            all.extend(&steps);
+            all.push("allowance piece=sheet edges=right,bottom turned=12mm");
+            let style = format!("corner piece=sheet point=C style=butted first={first}");
+            all.push(&style);
+            let piece = drafted(&all).pieces[1].clone();
+            let path = cut(&piece).ring.path();
+            let mut looked_at = 0;
+            for edge in [1, 2] {
+                let segments = &piece.outline.edges()[edge].segments;
+                for i in 1..200 {
+                    let segment = segments[i * segments.len() / 200];
+                    let at = kurbo::ParamCurve::eval(&segment, (i * segments.len() % 200) as f64 / 200.0);
+                    if at.distance(corner) > 30.0 || at.distance(corner) < 1.0 {
+                        continue;
+                    }
+                    let away = (at - piece.outline.ring().bounds().center()).normalize();
+                    assert!(path.winding(at + 0.3 * away) != 0, "raw at {at}, {first} first, {steps:?}");
+                    looked_at += 1;
+                }
+            }
+            assert!(looked_at > 30, "{looked_at} places");
+        }
+    }
+    // A rim of nothing is asked for, and told.
+    let raw = drafted(&[
+        "patch name=sheet width=100mm height=80mm",
+        "allowance piece=sheet edges=right,bottom turned=12mm",
+        "corner piece=sheet point=C style=butted rim=0mm",
+    ]);
+    let told = check(&raw).into_iter().find(|f| f.place == "sheet, corner C").expect("it is looked at");
+    assert!(told.grade == Grade::Look && told.figure.contains("raw"), "{told:?}");
+    let told = refused(&["allowance edges=side,hem turned=10mm", "corner point=D style=square rim=3mm"]);
+    assert!(told.contains("at a butted corner alone"), "{told}");
 }
 
 #[test]
@@ -88,7 +139,9 @@ fn a_butted_corner_can_run_the_other_way() {
     let ring = cut(&other.pieces[1]).ring;
     let vertices: Vec<Point> = ring.segments().iter().map(kurbo::ParamCurve::start).collect();
     let has = |x: f64, y: f64| vertices.iter().any(|v| v.distance(Point::new(x, y)) < 1e-6);
-    assert!(has(100.0, 100.0) && has(100.0, 80.0) && has(100.0, 60.0) && has(120.0, 60.0), "{vertices:?}");
+    assert!(has(100.0, 100.0) && has(100.0, 80.0) && has(120.0, 60.0), "{vertices:?}");
+    // The rim of a third of 20 over the first flap's end.
+    assert!(has(100.0 + WIDTH / 3.0, 80.0) && has(100.0 + WIDTH / 3.0, 60.0), "{vertices:?}");
     let told = refused(&["allowance edges=side seam=10mm", "corner point=C style=butted first=hem"]);
     assert!(told.contains("does not meet C"), "{told}");
 }

@@ -1,7 +1,7 @@
 //! Lines at their distance, holes in every corner, notches and matches, by geometry.
 
 use crate::{close, drafted, refused};
-use kurbo::{ParamCurveNearest, Point, Shape};
+use kurbo::{ParamCurve, ParamCurveNearest, Point, Shape};
 use onfold::pattern::{Construction, LineKind, Piece, WorkLine};
 
 fn construction(piece: &Piece) -> Construction {
@@ -149,6 +149,16 @@ fn slits_are_for_hollows_and_v_cuts_for_bulges() {
     assert!(hollow.len() >= 3 && bulge.len() >= 3, "{} and {}", hollow.len(), bulge.len());
     assert!(hollow.iter().all(|l| count_points(l) == 2), "straight slits in the armhole");
     assert!(bulge.iter().all(|l| count_points(l) == 3), "V-cuts at the corner");
+    // Their mouths lie on the cut line.
+    let cut = made.cut.as_ref().expect("there are allowances").ring.segments();
+    for slit in &slits {
+        let ends = slit.path.segments().flat_map(|s| [s.start(), s.end()]);
+        let off = |p: Point| {
+            cut.iter().map(|s| s.nearest(p, 1e-9).distance_sq.sqrt()).fold(f64::INFINITY, f64::min)
+        };
+        let on = ends.filter(|p| off(*p) < 0.02).count();
+        assert_eq!(on, slit.path.segments().count(), "{:?}", slit.path);
+    }
     // They end 1.5 thicknesses short of the fold (1.2 mm cloth).
     let found = distances(bulge[0], done.body(), &[3]);
     close(found.iter().copied().fold(f64::INFINITY, f64::min), 1.8, 0.8);

@@ -177,6 +177,27 @@ fn each_fault_is_found_with_its_rule() {
         assert_eq!(found[0].mark, mark);
         assert!(!found[0].rule.is_empty());
     }
+    // A ring is held against the strap that it is said to take, too.
+    let straps = [
+        "strap name=belt length=600mm width=32mm",
+        "ring-tab width=28mm lap=38mm rod=4mm ring=30mm strap=belt",
+    ];
+    let found = faults(&straps);
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert_eq!(found[0].figure, "30.0 mm inside for belt, 32.0 mm wide");
+    let told = refused(&[straps[0], "ring-tab width=28mm lap=38mm rod=4mm ring=30mm strap=bolt"]);
+    assert!(told.contains("did you mean `belt`"), "{told}");
+    // Corners of every seam: the facing's are the body's own; deepened, the body's are others.
+    let corners = |steps: &[&str]| -> Vec<Finding> {
+        check(&drafted(steps)).into_iter().filter(|f| f.rule.contains("180")).collect()
+    };
+    let alike = corners(&sewn);
+    assert_eq!(alike.len(), 2, "{alike:?}");
+    assert!(alike.iter().all(|f| f.grade == Grade::Good && f.figure.contains("0.0° apart")), "{alike:?}");
+    let apart = corners(&[sewn[0], sewn[1], "deepen edge=armhole by=20mm"]);
+    assert!(apart.len() == 2 && apart.iter().all(|f| f.grade == Grade::Look), "{apart:?}");
+    let free = corners(&[sewn[0], "sew first=armhole to=facing:_armhole corners=free"]);
+    assert_eq!(free, Vec::new());
     // Corners that run on: a slanted cut across the side gives two angles that sum to 180 degrees [G].
     let done = drafted(&["split name=skirt from=100mm_along_side to=300mm_along_fold"]);
     let found = check(&done);

@@ -15,11 +15,14 @@ pub enum Corner {
     },
     /// The corner between them is cut out square to both edges, so that each folds by itself and they lie on each other.
     Square,
-    /// One runs through to the end of its edge, the other begins where that one comes to lie: they meet edge to edge. The
-    /// second edge stays raw for the width of the first allowance, so this is for leather whose edge is dressed.
+    /// One runs through to the end of its edge, the other begins where that one comes to lie: they meet edge to edge.
+    /// Over the end of the first the other keeps a narrow rim, which is turned over both raw edges there.
     Butted {
         /// Whether the edge that ends at the corner runs through; if not, the one that begins there.
         first_through: bool,
+        /// Width of the rim, millimetres; 0 leaves the edge raw for the width of the first allowance, to be dressed; `None`
+        /// is a third of the other's allowance.
+        rim_mm: Option<f64>,
     },
     /// One ends in the mirror image of the adjoining edge with its allowance, is folded first, and the other is folded
     /// over both.
@@ -50,8 +53,8 @@ impl Corner {
             (None, None) => 1,
             (Some(_), Some(_)) => match self {
                 Self::Full | Self::FoldedBack { .. } => 4,
-                Self::Square => 3,
-                Self::Mitred { .. } | Self::Butted { .. } => 2,
+                Self::Butted { rim_mm: Some(0.0), .. } | Self::Mitred { .. } => 2,
+                Self::Square | Self::Butted { .. } => 3,
             },
             _ => 2,
         }

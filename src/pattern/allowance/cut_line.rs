@@ -22,6 +22,10 @@ pub struct CutLine {
     pub turned: Vec<EdgeTurn>,
 }
 
+/// The rim that a butted corner keeps of the other allowance when nobody says: wide enough for cement to hold, narrow
+/// enough to lie under the hammer as an edge and not as a third layer (judgement).
+const USUAL_RIM: f64 = 1.0 / 3.0;
+
 /// Makes the cut line of an outline from the allowances of its edges; edges without one are cut on the finished line.
 /// `None` when no edge has one, nor a tab.
 ///
@@ -107,8 +111,8 @@ fn finish_corners(outline: &Outline, runs: &mut [Vec<PathSeg>]) -> Result<(), Al
             Corner::Square if ends::is_convex(outline, next) => {
                 ends::squared(corner, &runs[before], &runs[next])
             }
-            Corner::Butted { first_through } if ends::is_convex(outline, next) => {
-                butted(outline, next, [&runs[before], &runs[next]], first_through)
+            Corner::Butted { first_through, rim_mm } if ends::is_convex(outline, next) => {
+                butted(outline, next, [&runs[before], &runs[next]], (first_through, rim_mm))
             }
             _ => None,
         };
@@ -182,17 +186,19 @@ fn butted(
     outline: &Outline,
     next: usize,
     [a, b]: [&[PathSeg]; 2],
-    first_through: bool,
+    (first_through, rim_mm): (bool, Option<f64>),
 ) -> Option<ends::Runs> {
     let before = outline.before(next);
     let width = |edge: usize| outline.edges()[edge].allowance.map(|a| a.width_mm);
     let [arriving, leaving] = [before, next].map(|edge| outline.edges()[edge].segments.as_slice());
     let (a_mm, b_mm) = (width(before)?, width(next)?);
+    let other_mm = if first_through { b_mm } else { a_mm };
+    let rim_mm = rim_mm.unwrap_or(USUAL_RIM * other_mm).min(other_mm);
     if first_through {
-        return ends::butted([arriving, leaving], [a, b], (a_mm, b_mm), 1.0);
+        return ends::butted([arriving, leaving], [a, b], (a_mm, b_mm), rim_mm, 1.0);
     }
     let back = [leaving, arriving].map(meet::reversed);
     let runs = [b, a].map(meet::reversed);
-    let (b, a) = ends::butted([&back[0], &back[1]], [&runs[0], &runs[1]], (b_mm, a_mm), -1.0)?;
+    let (b, a) = ends::butted([&back[0], &back[1]], [&runs[0], &runs[1]], (b_mm, a_mm), rim_mm, -1.0)?;
     Some((meet::reversed(&a), meet::reversed(&b)))
 }

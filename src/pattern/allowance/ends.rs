@@ -2,10 +2,12 @@
 
 use super::flap::FoldLine;
 use super::meet::{self, SAME_MM};
+use super::offset::outward;
 use crate::geometry::{PathSeg, Point, Vec2};
 use crate::pattern::Outline;
 use crate::pattern::joint::{SMOOTH_RAD, end_direction, start_direction};
 use kurbo::{Line, ParamCurve};
+use std::f64::consts::{FRAC_PI_2, TAU};
 
 /// Cut lines are carried on past their ends by up to this many times the wider allowance to find where they meet: enough
 /// for a corner of 20 degrees. A sharper corner is cut off straight across.
@@ -112,11 +114,12 @@ pub(super) fn squared(corner: Point, a: &[PathSeg], b: &[PathSeg]) -> Option<Run
 /// One run goes through, the other begins where it comes to lie. `through` and `other` are the finished edges, the first
 /// arriving at the corner and the second leaving it; `a` and `b` are their runs, moved out by the depths; `side` is 1 where
 /// outside lies to the left of the way. The through flap ends in the mirror image of the other edge; the other begins with
-/// the mirror image of the line on which the first one lies.
+/// the mirror image of the line on which the first one lies, and before that with a rim so wide over the first one's end.
 pub(super) fn butted(
     [through, other]: [&[PathSeg]; 2],
     [a, b]: [&[PathSeg]; 2],
     depths_mm: (f64, f64),
+    rim_mm: f64,
     side: f64,
 ) -> Option<Runs> {
     let corner = other.first()?.start();
@@ -135,10 +138,40 @@ pub(super) fn butted(
     let (place, _, foot) = meet::crossing(other, &lies, corner)?;
     let back = meet::carried_back(b, reach);
     let (from, _, start) = meet::crossing(&back, &lies, corner)?;
-    let mut after = meet::up_to(other, place, foot);
-    after.extend(line(foot, start));
+    let mut after = rim([through, other], &lies, rim_mm * side, fold_b)
+        .unwrap_or_else(|| meet::up_to(other, place, foot));
+    after.extend(line(after.last()?.end(), start));
     after.extend(meet::from(&back, from, start));
     Some((out, after))
+}
+
+/// The narrow rim of the other edge of a butted corner, from the corner to the line `lies` at which the full allowance
+/// begins. It ends square at the corner, or so that it lies within the piece when it is folded in, or short of the first
+/// one's end. `None` where there is none, or no room.
+fn rim(
+    [through, other]: [&[PathSeg]; 2],
+    lies: &[PathSeg],
+    moved_mm: f64,
+    fold: FoldLine,
+) -> Option<Vec<PathSeg>> {
+    /// Of the angle left between the first flap's end and the other fold, the rim leaves a tenth free.
+    const LEFT: f64 = 0.9;
+    if moved_mm.abs() < SAME_MM {
+        return None;
+    }
+    let (u, v) = (end_direction(through.last()?)?, start_direction(other.first()?)?);
+    let interior = (-u).dot(v).clamp(-1.0, 1.0).acos();
+    let angle = interior.min(FRAC_PI_2).min(LEFT * (TAU - 2.0 * interior));
+    let reach = REACH * moved_mm.abs();
+    let way = (v * angle.cos() + fold.outward * angle.sin()) * reach;
+    let end = [PathSeg::Line(Line::new(fold.at, fold.at + way))];
+    let run = meet::carried_back(&outward(other, moved_mm), reach);
+    let (place, _, first) = meet::crossing(&run, &end, fold.at)?;
+    let run = meet::from(&run, place, first);
+    let (place, _, last) = meet::crossing(&run, lies, fold.at)?;
+    let mut out: Vec<PathSeg> = line(fold.at, first).into_iter().collect();
+    out.extend(meet::up_to(&run, place, last));
+    Some(out)
 }
 
 fn line(a: Point, b: Point) -> Option<PathSeg> {

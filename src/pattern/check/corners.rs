@@ -39,11 +39,17 @@ pub(super) fn check(piece: &Piece, out: &mut Vec<Finding>) {
         if smooth {
             continue;
         }
+        let raw = matches!(edge.corner, Corner::Butted { rim_mm: Some(rim_mm), .. } if rim_mm <= 0.0);
         out.push(Finding {
-            grade: if layers > LAYERS { Grade::Look } else { Grade::Good },
+            grade: if layers > LAYERS || raw { Grade::Look } else { Grade::Good },
             place: format!("{}, corner {}", piece.record.piece, edge.from),
-            figure: format!("{} corner, {layers} layers", edge.corner.word()),
+            figure: format!(
+                "{} corner, {layers} layers{}",
+                edge.corner.word(),
+                if raw { ", the second edge raw where the first comes to lie" } else { "" }
+            ),
             rule: match edge.corner {
+                _ if raw => "a turned edge has no raw place: give the corner a rim, or dress the edge there",
                 Corner::Full => {
                     "more than three layers are thick to turn and to sew: mitre the corner or cut it square"
                 }

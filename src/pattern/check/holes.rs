@@ -30,24 +30,34 @@ pub(super) fn check(piece: &Piece, out: &mut Vec<Finding>) {
     }
 }
 
-/// Looks at rings: each against the strip that holds it. The strip is as wide as the strap that the ring takes.
+/// Looks at rings: each against the strip that holds it, and against the strap that it takes where that is named.
 pub(super) fn straps(pieces: &[Piece], out: &mut Vec<Finding>) {
     for piece in pieces {
-        let Some((ring_mm, strap_mm)) = piece.ring_mm else { continue };
-        let play_mm = ring_mm - strap_mm;
-        let grade = if play_mm < PLAY_MM.start() - GRACE_MM {
-            Grade::Fault
-        } else if play_mm > PLAY_MM.end() + GRACE_MM {
-            Grade::Look
-        } else {
-            Grade::Good
-        };
-        out.push(Finding {
-            grade,
-            place: format!("{}, its ring", piece.record.piece),
-            figure: format!("{ring_mm:.1} mm inside for a strap of {strap_mm:.1} mm"),
-            rule: "a ring is 1 to 2 mm wider than the strap it takes",
-            mark: "CP",
-        });
+        let Some(ring) = &piece.ring else { continue };
+        let width = |strap: &Piece| strap.measures().width_mm.min(strap.measures().height_mm);
+        let named = ring.strap.as_ref().and_then(|name| pieces.iter().find(|p| p.record.piece == *name));
+        let mut taken = vec![("its strip".to_owned(), ring.strip_mm)];
+        taken.extend(named.map(|strap| (strap.record.piece.clone(), width(strap))));
+        for (what, strap_mm) in taken {
+            one_ring(piece, ring.inside_mm, &what, strap_mm, out);
+        }
     }
+}
+
+fn one_ring(piece: &Piece, ring_mm: f64, what: &str, strap_mm: f64, out: &mut Vec<Finding>) {
+    let play_mm = ring_mm - strap_mm;
+    let grade = if play_mm < PLAY_MM.start() - GRACE_MM {
+        Grade::Fault
+    } else if play_mm > PLAY_MM.end() + GRACE_MM {
+        Grade::Look
+    } else {
+        Grade::Good
+    };
+    out.push(Finding {
+        grade,
+        place: format!("{}, its ring", piece.record.piece),
+        figure: format!("{ring_mm:.1} mm inside for {what}, {strap_mm:.1} mm wide"),
+        rule: "a ring is 1 to 2 mm wider than the strap it takes",
+        mark: "CP",
+    });
 }

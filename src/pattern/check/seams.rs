@@ -3,7 +3,7 @@
 use super::{Finding, Grade};
 use crate::pattern::construction::Mark;
 use crate::pattern::part::interior_rad;
-use crate::pattern::{Outline, Piece, PieceEdge, Sewn};
+use crate::pattern::{Outline, Piece, PieceEdge, SeamCorners, Sewn};
 use std::f64::consts::PI;
 
 /// Edges that are sewn together may differ by this, millimetres: 1/16 in, what a paper pattern is true to (common practice, no source).
@@ -12,8 +12,8 @@ const LENGTH_MM: f64 = 1.6;
 /// Notches may stand off each other by this, millimetres, for the same reason.
 const NOTCH_MM: f64 = 1.6;
 
-/// Corners that run on into each other sum to 180° within this, radians: 2° (judgement: 1 mm over 30).
-const RUN_ON_RAD: f64 = 2.0 * PI / 180.0;
+/// Corners at a seam sum to 180°, or are the same, within this, radians: 2° (judgement: 1 mm over 30).
+const CORNER_RAD: f64 = 2.0 * PI / 180.0;
 
 /// Looks at one seam.
 pub(super) fn check(pieces: &[Piece], sewn: &Sewn, out: &mut Vec<Finding>) {
@@ -42,9 +42,7 @@ pub(super) fn check(pieces: &[Piece], sewn: &Sewn, out: &mut Vec<Finding>) {
         mark: "CP",
     });
     notches(&place, [(a, first), (b, second)], sewn, out);
-    if sewn.runs_on {
-        corners(&place, [(&a.outline, first), (&b.outline, second)], out);
-    }
+    corners(&place, [(&a.outline, first), (&b.outline, second)], sewn.corners, out);
 }
 
 fn find<'a>(pieces: &'a [Piece], wanted: &PieceEdge) -> Option<(&'a Piece, usize)> {
@@ -94,25 +92,72 @@ fn along((piece, edge): (&Piece, usize)) -> Vec<f64> {
     list
 }
 
-/// The corners at both ends of a seam, laid side by side: start of one at the end of the other.
-fn corners(place: &str, [(a, first), (b, second)]: [(&Outline, usize); 2], out: &mut Vec<Finding>) {
-    for (p, q) in [(first, b.after(second)), (a.after(first), second)] {
-        let (Some(x), Some(y)) = (interior_rad(a, p), interior_rad(b, q)) else { continue };
+/// A corner of each of the two pieces at one end of a seam: the points' names and the angles within the pieces, radians.
+struct End {
+    points: [String; 2],
+    angles: [f64; 2],
+}
+
+impl End {
+    /// By how much the two fail to run on into each other: their sum less 180 degrees.
+    fn off_straight(&self) -> f64 {
+        self.angles[0] + self.angles[1] - PI
+    }
+
+    /// By how much they fail to lie on each other.
+    fn off_alike(&self) -> f64 {
+        self.angles[0] - self.angles[1]
+    }
+}
+
+/// The corners at both ends of a seam. Laid side by side, the start of one is at the end of the other; laid on each other
+/// the starts may lie together, or one piece is turned over. Where nobody said which, what fits best counts.
+fn corners(
+    place: &str,
+    [(a, first), (b, second)]: [(&Outline, usize); 2],
+    asked: SeamCorners,
+    out: &mut Vec<Finding>,
+) {
+    if asked == SeamCorners::Free {
+        return;
+    }
+    let end = |p: usize, q: usize| {
         // On the fold the corners are square each by itself, which is looked at there.
-        if a.is_on_fold(p) || b.is_on_fold(q) {
-            continue;
-        }
-        let off = x + y - PI;
+        let looked_at = !a.is_on_fold(p) && !b.is_on_fold(q);
+        let angles = [interior_rad(a, p)?, interior_rad(b, q)?];
+        let points = [a.edges()[p].from.to_string(), b.edges()[q].from.to_string()];
+        looked_at.then_some(End { points, angles })
+    };
+    let ends =
+        |pairs: [(usize, usize); 2]| pairs.into_iter().filter_map(|(p, q)| end(p, q)).collect::<Vec<_>>();
+    let crossed = ends([(first, b.after(second)), (a.after(first), second)]);
+    let along = ends([(first, second), (a.after(first), b.after(second))]);
+    let worst = |ends: &[End], off: fn(&End) -> f64| ends.iter().map(|e| off(e).abs()).fold(0.0, f64::max);
+    let straight = worst(&crossed, End::off_straight);
+    let alike = [&along, &crossed].map(|ends| worst(ends, End::off_alike));
+    let runs_on = asked == SeamCorners::RunOn || straight <= alike[0].min(alike[1]);
+    let (looked_at, off, rule): (_, fn(&End) -> f64, _) = if runs_on {
+        (crossed, End::off_straight, "corners that run on into each other sum to 180°")
+    } else {
+        let ends = if alike[0] <= alike[1] { along } else { crossed };
+        (
+            ends,
+            End::off_alike,
+            "corners at a seam sum to 180°, or are the same where one piece lies on the other",
+        )
+    };
+    for end in looked_at {
+        let [x, y] = end.angles.map(f64::to_degrees);
+        let figure = if runs_on {
+            format!("{x:.1}° and {y:.1}° sum to {:.1}°", x + y)
+        } else {
+            format!("{x:.1}° on {y:.1}°, {:.1}° apart", (x - y).abs())
+        };
         out.push(Finding {
-            grade: if off.abs() <= RUN_ON_RAD { Grade::Good } else { Grade::Look },
-            place: format!("{place}, points {} and {}", a.edges()[p].from, b.edges()[q].from),
-            figure: format!(
-                "{:.1}° and {:.1}° sum to {:.1}°",
-                x.to_degrees(),
-                y.to_degrees(),
-                (x + y).to_degrees()
-            ),
-            rule: "corners that run on into each other sum to 180°",
+            grade: if off(&end).abs() <= CORNER_RAD { Grade::Good } else { Grade::Look },
+            place: format!("{place}, points {} and {}", end.points[0], end.points[1]),
+            figure,
+            rule,
             mark: "G",
         });
     }

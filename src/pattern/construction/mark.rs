@@ -62,6 +62,24 @@ impl Mark {
         }
     }
 
+    /// Puts its places elsewhere: those on the line, and those inside the piece.
+    pub(in crate::pattern) fn move_places(
+        &mut self,
+        spot: impl Fn(Fixed) -> Result<Fixed, StepProblem>,
+        inside: impl Fn(FixedInside) -> Result<FixedInside, StepProblem>,
+    ) -> Result<(), StepProblem> {
+        match self {
+            Self::Notch(mark) => mark.at = spot(mark.at)?,
+            Self::Match(mark) => mark.at = spot(mark.at)?,
+            Self::Hole(mark) => mark.at = inside(mark.at)?,
+            Self::Placement(mark) => mark.at = inside(mark.at)?,
+            Self::Words(mark) => mark.at = inside(mark.at)?,
+            Self::Line(mark) => (mark.from, mark.to) = (inside(mark.from)?, inside(mark.to)?),
+            Self::Stitch(_) | Self::Guide(_) | Self::Slits(_) | Self::Centre(_) => {}
+        }
+        Ok(())
+    }
+
     /// Its mirror image on the left of the fold, by the letters of mirrored edges and points; `None` for a mark that is
     /// its own mirror image, or that now covers both sides.
     pub(in crate::pattern) fn mirrored(

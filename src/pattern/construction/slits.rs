@@ -2,7 +2,7 @@
 
 use super::ground::Ground;
 use super::{Construction, LineKind};
-use crate::geometry::{PathSeg, Point, Vec2};
+use crate::geometry::PathSeg;
 use crate::pattern::{Bend, Letter, StepProblem, Turned, slit_spacing_mm, spot};
 use kurbo::{ParamCurve, ParamCurveArclen, ParamCurveDeriv};
 
@@ -58,27 +58,27 @@ impl Slits {
                 continue;
             }
             let found = spot::found(outline, edge, along);
-            let (apex, mouth) =
-                (found.at + found.outward() * self.short_mm, found.at + found.outward() * allowance_mm);
-            if ground.to_cut_edge_mm(mouth) > OFF_CUT_MM {
+            let apex = found.at + found.outward() * self.short_mm;
+            // What is too full between two V-cuts, 2aL / r at the cut edge, measured at the finished line.
+            let open = if bend == Bend::Bulge {
+                (2.0 * allowance_mm * spacing / (radius_mm + allowance_mm)).min(0.8 * spacing)
+            } else {
+                0.0
+            };
+            let mouths = [-0.5, 0.5].map(|side| {
+                let beside = spot::found(outline, edge, (along + side * open).clamp(0.0, length_mm));
+                beside.at + beside.outward() * allowance_mm
+            });
+            if mouths.iter().any(|mouth| ground.to_cut_edge_mm(*mouth) > OFF_CUT_MM) {
                 // A corner has taken the allowance away there.
                 along += STEP_MM;
                 continue;
             }
-            // What is too full between two V-cuts: 2aL / r.
-            let open = if bend == Bend::Bulge { 2.0 * allowance_mm * spacing / radius_mm } else { 0.0 };
-            slit(out, apex, mouth, found.way * open.min(0.8 * spacing));
+            let ends: &[_] = if open > 0.0 { &[mouths[0], apex, mouths[1]] } else { &[apex, mouths[0]] };
+            out.line(LineKind::Slit, "", ends);
             along += spacing;
         }
         Ok(())
-    }
-}
-
-fn slit(out: &mut Construction, apex: Point, mouth: Point, open: Vec2) {
-    if open.hypot() > 0.0 {
-        out.line(LineKind::Slit, "", &[mouth - open / 2.0, apex, mouth + open / 2.0]);
-    } else {
-        out.line(LineKind::Slit, "", &[apex, mouth]);
     }
 }
 

@@ -90,7 +90,7 @@ fn mirrored_ring(ring: &Ring) -> Option<Ring> {
 /// The edge that came before a corner comes after its mirror image.
 fn mirrored_corner(corner: Corner) -> Corner {
     match corner {
-        Corner::Butted { first_through } => Corner::Butted { first_through: !first_through },
+        Corner::Butted { first_through, rim_mm } => Corner::Butted { first_through: !first_through, rim_mm },
         Corner::FoldedBack { first_back } => Corner::FoldedBack { first_back: !first_back },
         same => same,
     }

@@ -6,7 +6,7 @@ use crate::pattern::construction::{Mark, PlainLine};
 use crate::pattern::edit::Make;
 use crate::pattern::inside::FixedInside;
 use crate::pattern::spot::{Fixed, From};
-use crate::pattern::{Hardware, LineKind, Outline, StepProblem, StepText};
+use crate::pattern::{Hardware, LineKind, Outline, StepProblem, StepText, StrapRing};
 use crate::units::{Length, Unit};
 use std::f64::consts::PI;
 
@@ -22,6 +22,7 @@ use std::f64::consts::PI;
 /// lap = "38mm"
 /// rod = "4mm"              # thickness of the ring's rod
 /// ring = "32mm"            # inside width of the ring
+/// strap = "neck strap"     # the strap that the ring takes, for `onfold check`; left out: one as wide as this strip
 /// thickness = "1.4mm"      # left out: that of the record
 /// ```
 #[derive(Debug, Clone, PartialEq)]
@@ -31,6 +32,7 @@ pub(in crate::pattern) struct RingTab {
     lap: Length,
     rod: Length,
     ring: Length,
+    strap: Option<String>,
 }
 
 /// Cut length of a ring tab: 2 lap + π (d + t) / 2, with d the thickness of the rod and t that of the material (its middle
@@ -45,13 +47,14 @@ impl RingTab {
     pub(in crate::pattern) const KIND: &str = "ring-tab";
 
     pub(in crate::pattern) fn read(text: &StepText) -> Result<Self, StepProblem> {
-        text.only(&[&Said::KEYS[..], &["width", "lap", "rod", "ring"]].concat())?;
+        text.only(&[&Said::KEYS[..], &["width", "lap", "rod", "ring", "strap"]].concat())?;
         Ok(Self {
             said: Said::read(text, "ring tab")?,
             width: text.must_size("width", "width = \"28mm\"")?,
             lap: text.must_size("lap", "lap = \"38mm\"")?,
             rod: text.must_size("rod", "rod = \"4mm\"")?,
             ring: text.must_size("ring", "ring = \"32mm\", the ring's inside width")?,
+            strap: text.one("strap", "strap = \"neck strap\"")?.map(str::to_owned),
         })
     }
 }
@@ -94,7 +97,12 @@ impl Make for RingTab {
         piece
             .hardware
             .push(Hardware { what: format!("ring {} inside, rod {}", self.ring, self.rod), count: 1 });
-        piece.ring_mm = Some((self.ring.mm(), wide));
+        let strap = self.strap.as_ref().map(|name| bundle.find(name)).transpose()?;
+        piece.ring = Some(StrapRing {
+            inside_mm: self.ring.mm(),
+            strip_mm: wide,
+            strap: strap.map(|index| bundle.pieces[index].record.piece.clone()),
+        });
         bundle.add(piece)
     }
 }

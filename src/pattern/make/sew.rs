@@ -1,11 +1,11 @@
 //! Which edges are sewn to each other.
 
-use crate::pattern::bundle::{Bundle, PieceEdge, Sewn};
+use crate::pattern::bundle::{Bundle, PieceEdge, SeamCorners, Sewn};
 use crate::pattern::edit::Make;
 use crate::pattern::{StepProblem, StepText};
 use crate::units::{Length, Unit};
 
-/// Two edges are sewn to each other: `onfold check` walks them and compares their lengths and notches.
+/// Two edges are sewn to each other: `onfold check` walks them and compares their lengths, notches and corners.
 ///
 /// ```toml
 /// [[step]]
@@ -13,15 +13,18 @@ use crate::units::{Length, Unit};
 /// first = "top"            # an edge of the piece that `piece` names
 /// to = "top facing: top"   # piece and edge
 /// ease = "3mm"             # how much longer the first is; left out: none
-/// corners = "run on"       # their neighbours run on into each other; left out: not looked at
+/// corners = "run on"       # their neighbours run on into each other: 180 degrees; left out: they do, or one piece is laid
+///                          # on the other with the same corners; "free": not looked at
 /// ```
 #[derive(Debug, Clone, PartialEq)]
 pub(in crate::pattern) struct Sew {
     first: String,
     to: (String, String),
     ease: Option<Length>,
-    runs_on: bool,
+    corners: SeamCorners,
 }
+
+const CORNERS: [(&str, SeamCorners); 2] = [("run on", SeamCorners::RunOn), ("free", SeamCorners::Free)];
 
 impl Sew {
     /// How it is written.
@@ -40,7 +43,7 @@ impl Sew {
             first: text.must("first", "first = \"top\"")?.to_owned(),
             to: (piece.trim().to_owned(), edge.trim().to_owned()),
             ease: text.length("ease", "ease = \"3mm\"")?,
-            runs_on: text.choice("corners", &[("run on", true), ("free", false)])?.unwrap_or(false),
+            corners: text.choice("corners", &CORNERS)?.unwrap_or_default(),
         })
     }
 }
@@ -62,7 +65,7 @@ impl Make for Sew {
         let first = PieceEdge { piece: name(at), edge: self.first.clone() };
         let second = PieceEdge { piece: name(other), edge: self.to.1.clone() };
         let ease_mm = self.ease.as_ref().map_or(0.0, Length::mm);
-        bundle.sewn.push(Sewn { first, second, ease_mm, runs_on: self.runs_on });
+        bundle.sewn.push(Sewn { first, second, ease_mm, corners: self.corners });
         Ok(())
     }
 }

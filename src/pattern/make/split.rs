@@ -1,7 +1,7 @@
 //! A piece parted in two, or a part of it copied.
 
 use super::said::Said;
-use crate::pattern::bundle::{Bundle, PieceEdge, Sewn};
+use crate::pattern::bundle::{Bundle, PieceEdge, SeamCorners, Sewn};
 use crate::pattern::edit::Make;
 use crate::pattern::part::{self, CUT, own_frame};
 use crate::pattern::spot::Spot;
@@ -106,7 +106,7 @@ impl Make for Split {
         let named = |piece: &Piece| piece.outline.find_edge(CUT).is_ok();
         if named(&kept) && named(&new) {
             let (first, second) = (edge(&kept), edge(&new));
-            bundle.sewn.push(Sewn { first, second, ease_mm: 0.0, runs_on: true });
+            bundle.sewn.push(Sewn { first, second, ease_mm: 0.0, corners: SeamCorners::RunOn });
         }
         bundle.pieces[at] = kept;
         bundle.add(new)
