@@ -3,24 +3,35 @@
 //!
 //! Once the camera is known, checker corners that belong to no known sheet are laid out on the table, where
 //! neighbours of one sheet stand exactly a square apart. Each group of them is tried as every part of every
-//! sheet not yet seen; the print beside the corners decides.
+//! sheet not yet seen; the print beside the corners decides. A corner that the first look missed, because something
+//! lies close to it, is looked for again where its neighbour says that it should stand.
 
 use crate::camera::{Camera, Place, Solution};
 use crate::geometry::{Point, Vec2};
 use crate::photo::Photo;
 use crate::sheet::layout::{self, Ink};
-use crate::sheet::{LooseCorner, Scale};
-use std::f64::consts::{FRAC_PI_2, PI};
+use crate::sheet::{self, LooseCorner, Scale};
+use std::f64::consts::{FRAC_PI_2, FRAC_PI_4, PI};
 
 /// A loose corner nearer than this to a corner of a known sheet is that corner, millimetres.
 const SAME_MM: f64 = 3.0;
 /// Neighbours of one sheet stand a square apart to within this, millimetres.
 const SQUARE_OFF_MM: f64 = 0.9;
+/// Turns from its neighbour's diagonal at which a corner is looked for, radians: perspective shears the diagonal.
+const GROWN_TURNS: [f64; 3] = [0.0, -0.18, 0.18];
+/// How far from there it may lie, in squares.
+const GROWN_REACH: f64 = 0.12;
+/// Looking for neighbours ends at this many times the corners found at first.
+const GROWN_MOST: usize = 4;
+/// A member stands this near to where its group's axes say, millimetres.
+const STEP_OFF_MM: f64 = 2.0;
 /// Fewest corners of a group.
 const GROUP_LEAST: usize = 3;
 /// Places read beside each corner, along both axes, millimetres from it: the middles of the modules of the
 /// tag that may stand there.
 const READ_AT: [f64; 4] = [3.0, 5.0, 7.0, 9.0];
+/// The same as far as the tags of the squares beyond.
+const READ_FAR: [f64; 14] = [3.0, 5.0, 7.0, 9.0, 11.0, 13.0, 15.0, 17.0, 21.0, 23.0, 25.0, 27.0, 29.0, 31.0];
 /// At most one reading in this many may disagree with the sheet.
 const WRONG_PART: usize = 10;
 /// By how many readings the best sheet must beat any other: each is a fair coin for a wrong sheet.
@@ -28,16 +39,20 @@ const WRONG_MARGIN: usize = 8;
 /// Fewest readings on the board.
 const READINGS_LEAST: usize = 64;
 
-/// The best sheet so far.
+/// A sheet that a group may belong to: its first member is this node, its first axis the sheet's x axis turned by `turn`
+/// right angles.
+#[derive(Clone, Copy)]
 struct Guess {
     wrong: usize,
     sheet: usize,
     at: (i32, i32),
     turn: usize,
-    /// No other sheet comes near.
-    clear: bool,
 }
 
+/// Print read beside the members of a group: each with its steps from the first, and places with their ink.
+type Readings = Vec<((i32, i32), Vec<(Vec2, Ink)>)>;
+
+#[derive(Clone, Copy)]
 struct Loose {
     table: Point,
     pixel: LooseCorner,
@@ -54,7 +69,7 @@ pub(super) fn slivers(
     scale: Scale,
 ) -> Vec<(usize, Place)> {
     let camera = &solution.cameras[index];
-    let loose = loose(corners, solution, camera, scale);
+    let loose = grown(photo, camera, loose(corners, solution, camera, scale));
     let mut out: Vec<(usize, Place)> = Vec::new();
     for group in groups(&loose) {
         let known = |s: usize| solution.places[s].is_some() || out.iter().any(|o| o.0 == s);
@@ -70,21 +85,52 @@ fn loose(corners: &[LooseCorner], solution: &Solution, camera: &Camera, scale: S
     corners
         .iter()
         .filter_map(|&pixel| {
-            let table = camera.table_from_pixel(pixel.at, 0.0)?;
+            let corner = on_table(pixel, camera)?;
             let explained = solution.places.iter().flatten().any(|place| {
-                let p = scale.nominal_from_true(place.board_from_table(table));
+                let p = scale.nominal_from_true(place.board_from_table(corner.table));
                 let near = |v: f64| (v - (v / layout::SQUARE_MM).round() * layout::SQUARE_MM).abs() < SAME_MM;
                 layout::PRINTED.contains(p) && near(p.x) && near(p.y)
             });
-            if explained {
-                return None;
-            }
-            let along = Vec2::from_angle(pixel.light_axis) * 5.0;
-            let ahead = camera.table_from_pixel(pixel.at + along, 0.0)?;
-            let light = (ahead - table).atan2();
-            Some(Loose { table, pixel, light })
+            (!explained).then_some(corner)
         })
         .collect()
+}
+
+/// The loose corners and those that stand a square from one of them.
+fn grown(photo: &Photo, camera: &Camera, mut loose: Vec<Loose>) -> Vec<Loose> {
+    let mut next = 0;
+    let most = GROWN_MOST * loose.len();
+    while next < loose.len() && loose.len() < most {
+        let Loose { table, light, pixel } = loose[next];
+        next += 1;
+        // The lattice runs half way between the light and the dark diagonal.
+        let ways = [1.0, 3.0, 5.0, 7.0].into_iter().flat_map(|q| GROWN_TURNS.map(|t| q * FRAC_PI_4 + t));
+        for way in ways {
+            let wanted = table + Vec2::from_angle(light + way) * layout::SQUARE_MM;
+            if loose.iter().any(|l| l.table.distance(wanted) < SAME_MM) {
+                continue;
+            }
+            let found = camera.pixel_from_table(wanted, 0.0).and_then(|start| {
+                let width = camera.pixel_from_table(table, 0.0)?.distance(start);
+                sheet::refine_corner(photo, start, sheet::window_px(width), GROWN_REACH * width)
+            });
+            let Some(found) = found else { continue };
+            let corner = LooseCorner { at: found.at, light_axis: found.light_axis, middle: pixel.middle };
+            let Some(new) = on_table(corner, camera) else { continue };
+            if neighbours(&loose[next - 1], &new) {
+                loose.push(new);
+            }
+        }
+    }
+    loose
+}
+
+/// A loose corner on the table.
+fn on_table(pixel: LooseCorner, camera: &Camera) -> Option<Loose> {
+    let table = camera.table_from_pixel(pixel.at, 0.0)?;
+    let along = Vec2::from_angle(pixel.light_axis) * 5.0;
+    let ahead = camera.table_from_pixel(pixel.at + along, 0.0)?;
+    Some(Loose { table, pixel, light: (ahead - table).atan2() })
 }
 
 /// A group: for each member its index and its steps along the group's own two axes; and the first axis.
@@ -93,7 +139,7 @@ struct Group {
     axis: f64,
 }
 
-/// Corners joined to neighbours one square away whose light diagonal is turned by a right angle.
+/// Corners joined to neighbours one square away whose light diagonal is turned by a right angle; none is in two groups.
 fn groups(loose: &[Loose]) -> Vec<Group> {
     let mut taken = vec![false; loose.len()];
     let mut out = Vec::new();
@@ -101,34 +147,43 @@ fn groups(loose: &[Loose]) -> Vec<Group> {
         if taken[seed] {
             continue;
         }
-        let Some(first) = (0..loose.len()).find(|&j| !taken[j] && neighbours(&loose[seed], &loose[j])) else {
-            continue;
-        };
-        let axis = (loose[first].table - loose[seed].table).atan2();
-        let steps = [0.0, 1.0, 2.0, 3.0].map(|k| Vec2::from_angle(axis + k * FRAC_PI_2) * layout::SQUARE_MM);
-        let moves = [(1, 0), (0, 1), (-1, 0), (0, -1)];
-        taken[seed] = true;
-        let mut members = vec![(seed, (0, 0))];
-        let mut next = 0;
-        while next < members.len() {
-            let (i, at) = members[next];
-            next += 1;
-            for (step, (dx, dy)) in steps.iter().zip(moves) {
-                let wanted = loose[i].table + *step;
-                let found = (0..loose.len()).find(|&j| {
-                    !taken[j] && loose[j].table.distance(wanted) < 2.0 && neighbours(&loose[i], &loose[j])
-                });
-                if let Some(j) = found {
-                    taken[j] = true;
-                    members.push((j, (at.0 + dx, at.1 + dy)));
-                }
+        let firsts = (0..loose.len()).filter(|&j| !taken[j] && neighbours(&loose[seed], &loose[j]));
+        let largest =
+            firsts.map(|first| group(loose, &taken, seed, first)).rev().max_by_key(|g| g.members.len());
+        if let Some(group) = largest.filter(|g| g.members.len() >= GROUP_LEAST) {
+            for (i, _) in &group.members {
+                taken[*i] = true;
             }
-        }
-        if members.len() >= GROUP_LEAST {
-            out.push(Group { members, axis });
+            out.push(group);
         }
     }
     out
+}
+
+/// The group that grows from a corner when its axis runs to `first`, among those not taken.
+fn group(loose: &[Loose], taken: &[bool], seed: usize, first: usize) -> Group {
+    let axis = (loose[first].table - loose[seed].table).atan2();
+    let steps = [0.0, 1.0, 2.0, 3.0].map(|k| Vec2::from_angle(axis + k * FRAC_PI_2) * layout::SQUARE_MM);
+    let moves = [(1, 0), (0, 1), (-1, 0), (0, -1)];
+    let mut taken = taken.to_vec();
+    taken[seed] = true;
+    let mut members = vec![(seed, (0, 0))];
+    let mut next = 0;
+    while next < members.len() {
+        let (i, at) = members[next];
+        next += 1;
+        for (step, (dx, dy)) in steps.iter().zip(moves) {
+            let wanted = loose[i].table + *step;
+            let found = (0..loose.len()).find(|&j| {
+                !taken[j] && loose[j].table.distance(wanted) < STEP_OFF_MM && neighbours(&loose[i], &loose[j])
+            });
+            if let Some(j) = found {
+                taken[j] = true;
+                members.push((j, (at.0 + dx, at.1 + dy)));
+            }
+        }
+    }
+    Group { members, axis }
 }
 
 fn neighbours(a: &Loose, b: &Loose) -> bool {
@@ -146,58 +201,33 @@ fn recognise(
     scale: Scale,
     known: impl Fn(usize) -> bool,
 ) -> Option<(usize, Place)> {
-    // Readings: for each member, in the group's own axes, the print at each place beside it.
-    let readings: Vec<((i32, i32), Vec<(Vec2, Ink)>)> = group
-        .members
-        .iter()
-        .map(|&(i, at)| {
-            let mut beside = Vec::new();
-            for (sx, sy) in [(-1.0, -1.0), (1.0, -1.0), (-1.0, 1.0), (1.0, 1.0)] {
-                for x in READ_AT {
-                    for y in READ_AT {
-                        let own = Vec2::new(sx * x, sy * y);
-                        let turned = Vec2::from_angle(group.axis);
-                        let d = turned * own.x + Vec2::new(-turned.y, turned.x) * own.y;
-                        let luma = camera
-                            .pixel_from_table(loose[i].table + d, 0.0)
-                            .and_then(|p| photo.luma(p.x, p.y));
-                        if let Some(luma) = luma {
-                            let ink = if luma > loose[i].pixel.middle { Ink::White } else { Ink::Black };
-                            beside.push((own, ink));
-                        }
-                    }
-                }
-            }
-            (at, beside)
-        })
-        .collect();
-    let total: usize = readings.iter().map(|r| r.1.len()).sum();
-    let allowed = total / WRONG_PART;
-    let mut best: Option<Guess> = None;
-    for turn in 0..4usize {
+    let near = readings(photo, camera, loose, group, &READ_AT);
+    let total: usize = near.iter().map(|r| r.1.len()).sum();
+    let mut guesses: Vec<Guess> = Vec::new();
+    for turn in 0..4 {
         for sheet in (0..layout::SHEETS).filter(|&s| !known(s)) {
             for row in 0..=layout::ROWS {
                 for column in 0..=layout::COLUMNS {
-                    let bound = best.as_ref().map_or(allowed, |b| b.wrong + WRONG_MARGIN).min(allowed);
-                    let Some(wrong) = disagreement(&readings, turn, sheet, (column, row), bound) else {
-                        continue;
-                    };
-                    let rival = best.as_ref().filter(|b| b.sheet != sheet).map(|b| b.wrong);
-                    let new = Guess { wrong, sheet, at: (column, row), turn, clear: true };
-                    match &mut best {
-                        Some(b) if wrong >= b.wrong => {
-                            b.clear &= rival.is_none() || wrong >= b.wrong + WRONG_MARGIN;
-                        }
-                        _ => {
-                            let clear = rival.is_none_or(|r| r >= wrong + WRONG_MARGIN);
-                            best = Some(Guess { clear, ..new });
-                        }
-                    }
+                    let at = (column, row);
+                    let wrong = disagreement(&near, turn, sheet, at, total / WRONG_PART);
+                    guesses.extend(wrong.map(|(wrong, _)| Guess { wrong, sheet, at, turn }));
                 }
             }
         }
     }
-    let Guess { sheet, at, turn, .. } = best.filter(|b| b.clear)?;
+    let Guess { sheet, at, turn, .. } = clearest(guesses.clone()).or_else(|| {
+        // Where the codes beside the corners are covered, those farther off decide.
+        let least = guesses.iter().map(|g| g.wrong).min()?;
+        let far = readings(photo, camera, loose, group, &READ_FAR);
+        let far_total: usize = far.iter().map(|r| r.1.len()).sum();
+        let kept = guesses.into_iter().filter(|g| g.wrong < least + WRONG_MARGIN);
+        let judged = kept.filter_map(|g| {
+            let (wrong, all) = disagreement(&far, g.turn, g.sheet, g.at, usize::MAX)?;
+            // What lies beyond this sheet's board is a fair coin.
+            Some(Guess { wrong: wrong + (far_total - all) / 2, ..g })
+        });
+        clearest(judged.collect())
+    })?;
     let pairs: Vec<(Point, Point)> = group
         .members
         .iter()
@@ -213,6 +243,31 @@ fn recognise(
     Some((sheet, Place::fit(&pairs)?))
 }
 
+/// The guess with the fewest wrong readings, if no other sheet comes near.
+fn clearest(mut guesses: Vec<Guess>) -> Option<Guess> {
+    guesses.sort_by_key(|g| g.wrong);
+    let best = *guesses.first()?;
+    let rival = guesses.iter().find(|g| g.sheet != best.sheet);
+    rival.is_none_or(|r| r.wrong >= best.wrong + WRONG_MARGIN).then_some(best)
+}
+
+/// The print at places beside each member, in the group's own axes, at these distances along both.
+fn readings(photo: &Photo, camera: &Camera, loose: &[Loose], group: &Group, read_at: &[f64]) -> Readings {
+    let turned = Vec2::from_angle(group.axis);
+    let read = |i: usize, own: Vec2| {
+        let d = turned * own.x + Vec2::new(-turned.y, turned.x) * own.y;
+        let pixel = camera.pixel_from_table(loose[i].table + d, 0.0)?;
+        let luma = photo.luma(pixel.x, pixel.y)?;
+        Some((own, if luma > loose[i].pixel.middle { Ink::White } else { Ink::Black }))
+    };
+    let along: Vec<f64> = read_at.iter().flat_map(|v| [-v, *v]).collect();
+    let beside = |i: usize| {
+        let places = along.iter().flat_map(|&x| along.iter().map(move |&y| Vec2::new(x, y)));
+        places.filter_map(|own| read(i, own)).collect()
+    };
+    group.members.iter().map(|&(i, at)| (at, beside(i))).collect()
+}
+
 /// A step in the group's axes as a step on the sheet, when the group's first axis is the sheet's x axis
 /// turned by `turn` right angles.
 fn turned((x, y): (i32, i32), turn: usize) -> (i32, i32) {
@@ -224,15 +279,15 @@ fn turned((x, y): (i32, i32), turn: usize) -> (i32, i32) {
     }
 }
 
-/// Readings that disagree when the group's first member is this node of this sheet; `None` when a member
+/// Readings that disagree, and all that could, when the group's first member is this node of this sheet; `None` when a member
 /// would lie off the board, too little is read, or more than `bound` disagree.
 fn disagreement(
-    readings: &[((i32, i32), Vec<(Vec2, Ink)>)],
+    readings: &Readings,
     turn: usize,
     sheet: usize,
     (column, row): (i32, i32),
     bound: usize,
-) -> Option<usize> {
+) -> Option<(usize, usize)> {
     let (mut wrong, mut all) = (0usize, 0usize);
     for (own, beside) in readings {
         let (dx, dy) = turned(*own, turn);
@@ -258,5 +313,5 @@ fn disagreement(
             }
         }
     }
-    (all >= READINGS_LEAST).then_some(wrong)
+    (all >= READINGS_LEAST).then_some((wrong, all))
 }

@@ -50,6 +50,13 @@ const SPREAD: f32 = 7.0;
 /// Part of the contrast that a place on an ink edge may be off, for a place a third of a millimetre wrong.
 const EDGE_SPREAD: f32 = 0.2;
 
+/// A shadow leaves at least this part of a grey level: what is darker is rather cloth.
+const SHADOW_DEEPEST: f32 = 0.55;
+/// What it costs a place to lie in the lightest of shadows: more than to be of a fitting cloth.
+const SHADED_COST: f32 = 0.6;
+/// What it costs beyond that to lie in the dark: at half the light as much as to be of an unknown cloth.
+const DEEPER_COST: f32 = 4.0;
+
 /// One sheet's print as a map of its lattice.
 struct Sheet {
     placed: PlacedSheet,
@@ -110,6 +117,24 @@ impl Backdrop {
                 let spread2 = SPREAD * SPREAD + (EDGE_SPREAD * contrast * edge).powi(2);
                 let d = distance2(level.at(white), colour) / (2.0 * spread2);
                 cost = cost.min(d + 0.5 * (spread2 / (SPREAD * SPREAD)).ln());
+            }
+        }
+        cost
+    }
+
+    /// Least cost of a colour as a sheet in a shadow: its print darkened, with its own chroma; infinite where no page
+    /// reaches or the colour is lighter than the print.
+    pub(super) fn shaded_cost(&self, at: Point, colour: Colour) -> f32 {
+        let mut cost = f32::INFINITY;
+        for (white, _) in self.white(at, BLUR_MM) {
+            for level in self.levels(at) {
+                let lit = level.at(white);
+                let part = colour[0] / lit[0].max(1.0);
+                if (SHADOW_DEEPEST..1.0).contains(&part) {
+                    let chroma = |k: usize| 128.0 + (lit[k] - 128.0) * part;
+                    let d = distance2([colour[0], chroma(1), chroma(2)], colour) / (2.0 * SPREAD * SPREAD);
+                    cost = cost.min(d + SHADED_COST + DEEPER_COST * (1.0 - part));
+                }
             }
         }
         cost

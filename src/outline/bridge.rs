@@ -157,6 +157,11 @@ impl Arm {
         self.ahead + self.side * (self.c[1] + 2.0 * u * self.c[2])
     }
 
+    /// The place of the arm, no farther ahead than `most`, abreast of a point.
+    pub(super) fn nearest(&self, to: Point, most: f64) -> Point {
+        self.at((to - self.origin).dot(self.ahead).min(most))
+    }
+
     /// The place `u` millimetres ahead.
     pub(super) fn at(&self, u: f64) -> Point {
         self.origin + self.ahead * u + self.side * (self.c[0] + u * (self.c[1] + u * self.c[2]))

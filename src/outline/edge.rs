@@ -34,7 +34,9 @@ const FIT_BEND: f32 = 1.3;
 /// Second pass: change allowed between neighbours, in places.
 const FIT_MOST: usize = 4;
 /// Rounds along the line's own normals until its corners stand.
-const ROUNDS: usize = 3;
+const ROUNDS: usize = 4;
+/// A corner that moves less than this from round to round stands, millimetres.
+const STANDS_MM: f64 = 0.6;
 /// A standard deviation above which a place is told as bridged, millimetres.
 const BRIDGED_MM: f64 = 0.6;
 
@@ -76,13 +78,14 @@ pub(super) fn refine(views: &mut Views<'_>, region: &Region) -> Trace {
     // A rounding taken for a corner shows itself once the normals are those of its arms; then the line is new.
     let (mut stations, mut cut) = along_line(&seen, &corners);
     for round in 0..ROUNDS {
-        let before = corners.len();
+        let before: Vec<Point> = corners.iter().map(|&c| seen[c].at).collect();
         if round == 0 {
             shades = views.shades(&stations);
         }
         (seen, corners) = pass(&stations, &cut, &shades, Normals::OfArms, false);
         (stations, cut) = along_line(&seen, &corners);
-        if corners.len() == before {
+        let stands = |c: &usize| before.iter().any(|b| b.distance(seen[*c].at) < STANDS_MM);
+        if corners.len() == before.len() && corners.iter().all(stands) {
             break;
         }
     }
@@ -196,7 +199,7 @@ fn row_of_costs(view: &View<'_>, s: &Station, half: usize) -> Vec<f32> {
 
 /// Cost of a colour if no cloth lies there.
 fn backdrop_cost(backdrop: &Backdrop, floor: &[colour::Tint], at: Point, c: Colour) -> f32 {
-    let sheet = backdrop.cost(at, c);
+    let sheet = backdrop.cost(at, c).min(backdrop.shaded_cost(at, c));
     if backdrop.ground(at) == Ground::Print { sheet } else { sheet.min(colour::cost(floor, c)) }
 }
 

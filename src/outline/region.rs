@@ -43,6 +43,14 @@ const COVERED_EVIDENCE: f32 = 1.5;
 /// What it speaks for cloth that a place off the known sheets is shut in by showing sheets all round: floor has no
 /// way in there. Raising it takes pockets of floor beside the garment for cloth.
 const ENCLOSED_EVIDENCE: f32 = 1.5;
+/// Evidence below which the sheet shows in such a cell all the same: its corners are lost to a bent sheet, or to
+/// another that lies on it.
+const COVERED_DENIED: f32 = -3.0;
+/// What a cell of the print's inks costs as sheet where the known sheets have another ink: an unrecognised sheet lies
+/// on them, or one is bent. Raising it lets such places pass for cloth.
+const MISPLACED_COST: f32 = 0.5;
+/// What it costs beyond that to be a mixture of both inks, as a code's cells are.
+const MIXED_COST: f32 = 2.0;
 /// Evidence of a cell that no photograph shows.
 const UNSEEN_EVIDENCE: f32 = -0.5;
 /// Cost of a cell's side of boundary. Raising it rounds corners, lowering it lets texture through.
@@ -58,6 +66,8 @@ const FLOOR_TINTS: usize = 8;
 /// A second thing on the sheets is told from this area on, mm².
 const THING_MM2: f64 = 4000.0;
 
+/// Spread of paper and ink in light that is only known nearby, grey levels.
+const INK_SPREAD: f32 = 12.0;
 /// Cells within which the end of the photograph or of the sheets counts as reached.
 const RIM_CELLS: usize = 3;
 /// Cells from the photograph's edge within which no checker corner may be seen.
@@ -116,9 +126,9 @@ pub(super) fn find(
             }
             let base = if count > 0.0 { sum / count } else { UNSEEN_EVIDENCE };
             match core[k] {
-                true => base.max(COVERED_EVIDENCE),
+                true if base > COVERED_DENIED => base.max(COVERED_EVIDENCE),
                 false if enclosed[k] => base + ENCLOSED_EVIDENCE,
-                false => base,
+                _ => base,
             }
         })
         .collect();
@@ -206,12 +216,12 @@ fn weigh(cell: &Cell, cloth: &[Tint], floor: &[Tint], levels: &[Levels]) -> f32 
             .iter()
             .take(1)
             .flat_map(|l| [l.white, l.black])
-            .map(|mean| Tint { mean, spread: 12.0, share: 1.0 })
+            .map(|mean| Tint { mean, spread: INK_SPREAD, share: 1.0 })
             .collect();
         colour::cost(&tints, cell.colour)
     };
     let other = match cell.ground {
-        Ground::Print => cell.sheet_cost,
+        Ground::Print => cell.sheet_cost.min(inks(levels, cell.colour) + MISPLACED_COST),
         Ground::Margin => cell.sheet_cost.min(colour::cost(floor, cell.colour) + 2.0),
         _ => colour::cost(floor, cell.colour).min(paper()),
     };
@@ -221,6 +231,18 @@ fn weigh(cell: &Cell, cloth: &[Tint], floor: &[Tint], levels: &[Levels]) -> f32 
     }
     // Off the sheets the floor is only learned: trust it less.
     if cell.ground == Ground::Floor { 0.5 * evidence - 0.5 } else { evidence }
+}
+
+/// Cost of a colour as paper, ink or what a blur makes of both.
+fn inks(levels: &[Levels], colour: Colour) -> f32 {
+    let cost = |level: &Levels| {
+        let contrast: Colour = std::array::from_fn(|k| level.white[k] - level.black[k]);
+        let along: f32 = (0..3).map(|k| (colour[k] - level.black[k]) * contrast[k]).sum();
+        let white = (along / contrast.iter().map(|v| v * v).sum::<f32>().max(1.0)).clamp(0.0, 1.0);
+        let tint = Tint { mean: level.at(white), spread: INK_SPREAD, share: 1.0 };
+        colour::cost(&[tint], colour) + MIXED_COST * 4.0 * white * (1.0 - white)
+    };
+    levels.first().map_or(f32::INFINITY, cost)
 }
 
 /// Steps of the primal-dual iteration; the threshold stands still after about a hundred.

@@ -30,10 +30,10 @@ pub(super) enum Normals {
 }
 
 impl Normals {
-    /// Largest distance of a corner from the line found, millimetres.
+    /// Largest distance of a corner that is seen from the line found, millimetres.
     fn off_most_mm(self) -> f64 {
         match self {
-            Self::Turning => 3.5,
+            Self::Turning => OFF_MOST_MM,
             Self::OfArms => 1.0,
         }
     }
@@ -239,8 +239,6 @@ fn find(
 ) -> Vec<(usize, Point)> {
     let n = points.len();
     let clear = vec![false; n];
-    let mut found: Vec<(f64, usize, Point)> =
-        known.iter().map(|&k| (f64::INFINITY, k, points[k].at)).collect();
     // Arms that end `gap` places before and after a place, and where they meet.
     const ARM: (f64, f64) = (bridge::CORNER_CLEAR_MM, CORNER_ARM_MM);
     let meeting = |i: usize, gap: usize| {
@@ -249,19 +247,29 @@ fn find(
         let (u, v) = bridge::meet(&a, &b, 2.0 * gap as f64 + 4.0)?;
         Some((a, u, b, v))
     };
+    // For each place the corner that its arms make, their turn, and what the picture says of it.
+    let asked: Vec<Option<(Point, f64, Said)>> = (0..n)
+        .map(|i| {
+            let (a, u, b, v) = meeting(i, GAP)?;
+            let turn = turn_deg(&a, u, &b, v);
+            let straight = a.rms_mm < ARM_RMS_MOST_MM && b.rms_mm < ARM_RMS_MOST_MM;
+            (turn >= TURN_LEAST_DEG && straight)
+                .then(|| (a.at(u), turn, said(points, i, (&a, u), (&b, v), judge)))
+        })
+        .collect();
+    let mut found: Vec<(f64, usize, Point)> =
+        known.iter().map(|&k| (f64::INFINITY, k, points[k].at)).collect();
     for i in 0..n {
-        let Some((a, u, b, v)) = meeting(i, GAP) else { continue };
-        let vertex = a.at(u);
-        let turn = turn_deg(&a, u, &b, v);
-        let off = (n - GAP..=n + GAP)
-            .map(|k| points[(i + k) % n].at.distance(vertex))
-            .fold(f64::INFINITY, f64::min);
-        if turn >= TURN_LEAST_DEG
-            && off <= normals.off_most_mm()
-            && a.rms_mm < ARM_RMS_MOST_MM
-            && b.rms_mm < ARM_RMS_MOST_MM
-            && borne_out(points[i].at, vertex, outwards(&a, u, &b, v), judge)
-        {
+        let Some((vertex, turn, said)) = asked[i] else { continue };
+        let near = |reach: usize| (n - reach..=n + reach).map(move |k| (i + k) % n);
+        let off = near(GAP).map(|k| points[k].at.distance(vertex)).fold(f64::INFINITY, f64::min);
+        // Where cloth and sheet look alike all round, the line that was found there is no evidence: the arms decide.
+        let unseen = || {
+            let mut about = near(ASKED).filter_map(|k| asked[k]).filter(|c| c.0.distance(vertex) < ABOUT_MM);
+            turn > TURN_UNSEEN_DEG && about.all(|c| c.2.silent())
+        };
+        let borne_out = off <= normals.off_most_mm() && said.supports - said.denies > -DENIED_MOST;
+        if borne_out || (off <= UNSEEN_OFF_MOST_MM && unseen()) {
             found.push((turn - 12.0 * points[i].at.distance(vertex), i, vertex));
         }
     }
@@ -284,26 +292,71 @@ fn find(
     kept
 }
 
-/// Whether what lies between the line found and a corner is what a sharp corner would have there: cloth at one
-/// that points outwards, no cloth at one that points inwards.
-fn borne_out(line: Point, vertex: Point, outwards: bool, judge: &impl Fn(Point) -> f32) -> bool {
-    /// Nearer than this to the line and to the vertex the picture is blurred, millimetres.
-    const BLUR_MM: f64 = 0.4;
-    let off = line.distance(vertex);
-    if off < 3.0 * BLUR_MM {
-        return true;
+/// What the picture says of a corner, log likelihood times square millimetres.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+struct Said {
+    supports: f64,
+    denies: f64,
+}
+
+impl Said {
+    /// Next to nothing.
+    fn silent(self) -> bool {
+        self.supports < SILENT_MOST.0 && self.denies < SILENT_MOST.1
     }
-    let (from, to) = (BLUR_MM / off, 1.0 - BLUR_MM / off);
-    let sum: f32 = (0..8).map(|k| judge(line.lerp(vertex, from + (to - from) * f64::from(k) / 7.0))).sum();
-    if outwards { sum > 0.0 } else { sum < 0.0 }
 }
 
-/// Whether the corner of two arms that head for it points out of the cloth, which lies on the right hand of a
-/// clockwise walk.
-fn outwards(a: &Arm, u: f64, b: &Arm, v: f64) -> bool {
-    a.heading(u).cross(-b.heading(v)) > 0.0
+/// What the picture says of a corner where the arms `a` and `b` meet, `u` and `v` ahead of them: what it would add to the
+/// line found near place `i` must be cloth, what it would take away must not.
+fn said(
+    points: &[TracePoint],
+    i: usize,
+    (a, u): (&Arm, f64),
+    (b, v): (&Arm, f64),
+    judge: &impl Fn(Point) -> f32,
+) -> Said {
+    /// Nearer than this to the line and to the arm the picture is blurred, millimetres.
+    const BLUR_MM: f64 = 0.4;
+    /// Distance between places judged, millimetres; along the line they are a millimetre apart.
+    const STEP_MM: f64 = 0.5;
+    /// Evidence that does not count, log likelihood.
+    const UNSURE: f64 = 1.0;
+    let n = points.len();
+    let mut out = Said::default();
+    for k in n - JUDGED..=n + JUDGED {
+        let at = points[(i + k) % n].at;
+        let (arm, most, walk) = if k <= n { (a, u, a.heading(u)) } else { (b, v, -b.heading(v)) };
+        let on = if k == n { a.at(u) } else { arm.nearest(at, most) };
+        let off = at.distance(on);
+        let adds = (on - at).dot(Vec2::new(walk.y, -walk.x)) > 0.0;
+        let mut t = BLUR_MM;
+        while t <= off - BLUR_MM {
+            let cloth = f64::from(judge(at.lerp(on, t / off)));
+            let favour = if adds { cloth } else { -cloth };
+            out.supports += (favour - UNSURE).max(0.0) * STEP_MM;
+            out.denies += (-favour - UNSURE).max(0.0) * STEP_MM;
+            t += STEP_MM;
+        }
+    }
+    out
 }
 
+/// Places on either side of a corner between which and its arms the picture is judged.
+const JUDGED: usize = 8;
+/// Places on either side of a corner whose own arms are asked too.
+const ASKED: usize = 8;
+/// Corners of neighbouring places are about the same within this, millimetres.
+const ABOUT_MM: f64 = 4.0;
+/// What may be said against a corner that lies on the line, log likelihood times square millimetres.
+const DENIED_MOST: f64 = 4.0;
+/// Support and denial up to which the picture is silent, log likelihood times square millimetres.
+const SILENT_MOST: (f64, f64) = (8.0, 1.2);
+/// Largest distance of such a corner from the line found, millimetres.
+const UNSEEN_OFF_MOST_MM: f64 = 5.5;
+/// Least turn of a corner that nothing but its arms tells, degrees.
+const TURN_UNSEEN_DEG: f64 = 55.0;
+/// Largest distance of a corner from the line found, millimetres.
+const OFF_MOST_MM: f64 = 3.5;
 /// Standard deviation given to a corner placed from its arms, millimetres: the curves are to keep it.
 const VERTEX_SIGMA_MM: f64 = 0.05;
 /// Places between a corner and its arms when it is looked for.
