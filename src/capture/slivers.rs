@@ -69,12 +69,16 @@ pub(super) fn slivers(
     scale: Scale,
 ) -> Vec<(usize, Place)> {
     let camera = &solution.cameras[index];
-    let loose = grown(photo, camera, loose(corners, solution, camera, scale));
+    let seen = loose(corners, solution, camera, scale);
+    let grown = grown(photo, camera, seen.clone());
     let mut out: Vec<(usize, Place)> = Vec::new();
-    for group in groups(&loose) {
-        let known = |s: usize| solution.places[s].is_some() || out.iter().any(|o| o.0 == s);
-        if let Some(found) = recognise(photo, camera, &loose, &group, scale, known) {
-            out.push(found);
+    // What was seen at the first look decides first; what is looked for beside it may be no corner at all.
+    for loose in [seen, grown] {
+        for group in groups(&loose) {
+            let known = |s: usize| solution.places[s].is_some() || out.iter().any(|o| o.0 == s);
+            if let Some(found) = recognise(photo, camera, &loose, &group, scale, known) {
+                out.push(found);
+            }
         }
     }
     out
