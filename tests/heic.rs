@@ -24,10 +24,10 @@ const WHOLE: [f64; 3] = [115.194, 95.471, 75.483];
 /// Largest distance between the outlines of the two files, millimetres.
 const OUTLINE_OFF_MM: f64 = 0.1;
 
-/// JFIF 1.02: red, green and blue of a pixel.
+/// JFIF 1.02: red, green and blue of a pixel, whole grey levels as libheif has them.
 fn rgb([y, cb, cr]: [u8; 3]) -> [f64; 3] {
     let [y, cb, cr] = [f64::from(y), f64::from(cb) - 128.0, f64::from(cr) - 128.0];
-    [y + 1.402 * cr, y - 0.344_136 * cb - 0.714_136 * cr, y + 1.772 * cb].map(|v| v.clamp(0.0, 255.0))
+    [y + 1.402 * cr, y - 0.344_136 * cb - 0.714_136 * cr, y + 1.772 * cb].map(|v| v.round().clamp(0.0, 255.0))
 }
 
 /// Mean colour of a rectangle of pixels.
@@ -58,12 +58,11 @@ fn a_phones_file_is_decoded_as_libheif_decodes_it() {
     for (x, y, theirs) in boxes.enumerate_pixels() {
         let ours = mean(&photo, x as usize * BOX, y as usize * BOX, BOX, BOX);
         for k in 0..3 {
-            // The means are kept as whole grey levels.
-            worst = worst.max((ours[k] - f64::from(theirs.0[k])).abs() - 0.5);
+            worst = worst.max((ours[k] - f64::from(theirs.0[k])).abs());
         }
     }
     let whole = mean(&photo, 0, 0, photo.width, photo.height);
-    println!("worst box {worst:.2} grey levels past rounding, whole picture {whole:.3?}");
+    println!("worst box {worst:.2} grey levels, half of one for rounding; whole picture {whole:.3?}");
     assert!(worst <= BOX_OFF, "a box departs by {worst:.2} grey levels");
     for k in 0..3 {
         assert!((whole[k] - WHOLE[k]).abs() <= 0.5, "{whole:?}");
@@ -97,7 +96,7 @@ fn a_photograph_gives_nearly_the_same_outline_as_heic_and_as_jpeg() {
 }
 
 #[test]
-#[ignore = "missed: 0.22 mm at the worst place, 0.1 wanted; root mean square 0.026 mm"]
+#[ignore = "missed: 0.27 mm at the worst place, 0.1 wanted; root mean square 0.037 mm"]
 fn a_photograph_gives_the_same_outline_as_heic_and_as_jpeg_everywhere() {
     let Some(score) = outlines() else { return };
     assert!(score.worst_mm <= OUTLINE_OFF_MM, "{score:?}");

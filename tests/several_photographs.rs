@@ -87,3 +87,20 @@ fn a_photograph_that_cannot_be_read_is_named() {
     }
     assert!(strange.is_err(), "two garments in two places came out as one");
 }
+
+/// Rayon with one thread and with two gives the same digits.
+#[test]
+fn one_and_two_threads_give_the_same_outline_of_two_photographs() {
+    let Some(photos) = real::folder("photos") else { return };
+    let (a, b) = (photos.join("dev5_butcher_apron_a.jpg"), photos.join("dev5_butcher_apron_b.jpg"));
+    let traced_on = |threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
+        let mut captured = pool.install(|| traced(&[&a, &b], 1.0)).expect("an outline");
+        captured.report.seconds.clear();
+        captured
+    };
+    let (one, two) = (traced_on(1), traced_on(2));
+    assert_eq!(one.outer, two.outer);
+    assert_eq!(one.report, two.report);
+    assert_eq!(one.pictures, two.pictures);
+}

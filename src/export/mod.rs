@@ -10,7 +10,6 @@ mod label;
 mod layers;
 mod page_map;
 mod plan;
-mod shared_page;
 mod space;
 mod strokes;
 

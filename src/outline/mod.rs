@@ -146,9 +146,9 @@ pub struct Outline {
     pub holes: Vec<Trace>,
 }
 
-/// When more than this part of an outline shows no edge, it is not believed: outlines that are right leave a tenth
+/// When more than this part of an outline shows no edge, it is not believed: sharp outlines that are right leave a tenth
 /// at the most.
-const UNSEEN_MOST: f64 = 0.2;
+const UNSEEN_MOST: f64 = 0.3;
 
 /// Traces the garment in photographs of one table: every scene has the same sheets and scale.
 ///

@@ -2,8 +2,8 @@
 //! (ISO/IEC 23008-12; HEVC is ITU-T H.265).
 //!
 //! The usual coding (8 bits, full range, BT.601, chroma halved both ways) is what [`super::Photo`] keeps, so its
-//! planes are taken as they are; chroma is interpolated as lying in the middle of its four pixels, as libheif has
-//! it. Every other coding goes the long way through RGB.
+//! planes are taken as they are; each chroma sample is that of its four pixels, as libheif 1.23 has it. Every other
+//! coding goes the long way through RGB.
 
 use super::decode::{Limits, PhotoError, check, ycc_from_rgb};
 use super::orient;
@@ -158,24 +158,14 @@ impl Planes {
         }
     }
 
-    /// Every pixel with its chroma, three parts of the nearer sample to one of the farther along each axis.
+    /// Every pixel with the chroma of its four.
     fn full(&self) -> Vec<[u8; 3]> {
-        let low = self.chroma[0].len() / self.half;
         let mut out = vec![[0u8; 3]; self.width * self.height];
         out.par_chunks_mut(self.width).enumerate().for_each(|(y, row)| {
-            let near = y / 2;
-            let far = if y % 2 == 0 { near.saturating_sub(1) } else { (near + 1).min(low - 1) };
-            let columns: [Vec<u16>; 2] = [0, 1].map(|k| {
-                let line = |j: usize| &self.chroma[k][j * self.half..][..self.half];
-                line(near).iter().zip(line(far)).map(|(n, f)| 3 * u16::from(*n) + u16::from(*f)).collect()
-            });
+            let [blue, red] = [0, 1].map(|k| &self.chroma[k][y / 2 * self.half..][..self.half]);
             let luma = &self.luma[y * self.width..][..self.width];
             for (x, (pixel, luma)) in row.iter_mut().zip(luma).enumerate() {
-                let near = x / 2;
-                let far = if x % 2 == 0 { near.saturating_sub(1) } else { (near + 1).min(self.half - 1) };
-                #[expect(clippy::cast_possible_truncation, reason = "a mean of bytes is a byte")]
-                let chroma = |k: usize| ((3 * columns[k][near] + columns[k][far] + 8) / 16) as u8;
-                *pixel = [*luma, chroma(0), chroma(1)];
+                *pixel = [*luma, blue[x / 2], red[x / 2]];
             }
         });
         out
