@@ -5,7 +5,7 @@ use super::replay;
 use crate::export::workshop::{self, Workshop};
 use crate::export::{pdf, roll, tiles};
 use crate::sheet::Paper;
-use crate::units::Length;
+use crate::units::{Length, Unit};
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
 
@@ -16,7 +16,7 @@ enum On {
     A4,
     /// Tiles of 8.5 x 11 in
     Letter,
-    /// One page as wide as the roll
+    /// One page a piece, as wide as the roll; the workshop sheets after them are A4, or Letter for a roll told in inches
     Roll,
 }
 
@@ -41,6 +41,12 @@ pub(super) struct Print {
 const USUAL_ROLL_MM: f64 = 914.0;
 
 impl Print {
+    /// The paper of the workshop sheets, which follow the pattern. Whoever says a roll's width in inches has Letter.
+    fn sheets(&self) -> Paper {
+        let inches = self.roll_width.as_ref().is_some_and(|width| width.unit() == Unit::Inch);
+        if self.paper == On::Letter || inches { Paper::Letter } else { Paper::A4 }
+    }
+
     pub(super) fn run(self) -> anyhow::Result<()> {
         if self.paper != On::Roll && self.roll_width.is_some() {
             anyhow::bail!("--roll-width is for --paper roll; leave it out, or choose --paper roll");
@@ -51,15 +57,11 @@ impl Print {
             On::A4 => tiles::pages(pieces, Paper::A4)?,
             On::Letter => tiles::pages(pieces, Paper::Letter)?,
             On::Roll => {
-                let width = self.roll_width.map_or(USUAL_ROLL_MM, |length| length.mm());
+                let width = self.roll_width.as_ref().map_or(USUAL_ROLL_MM, Length::mm);
                 pieces.iter().map(|piece| roll::page(piece, width)).collect::<Result<_, _>>()?
             }
         };
-        // A roll has no room for small pages; `onfold export --format sheets` writes them by themselves.
-        if self.paper != On::Roll {
-            let paper = if self.paper == On::A4 { Paper::A4 } else { Paper::Letter };
-            pages.extend(workshop::pages(&Workshop::new(&drafted)?, paper));
-        }
+        pages.extend(workshop::pages(&Workshop::new(&drafted)?, self.sheets()));
         let title = match pieces.first().map(|piece| piece.record.style.as_str()) {
             None | Some("") => "pattern",
             Some(style) => style,

@@ -10,6 +10,7 @@ mod label;
 mod layers;
 mod page_map;
 mod plan;
+mod shared_page;
 mod space;
 mod strokes;
 

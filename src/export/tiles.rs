@@ -4,6 +4,7 @@
 
 use super::canvas::{Canvas, Style, boxed, circle, test_square};
 use super::plan::{self, Manner, Pages, Plan};
+use super::shared_page::SharedPage;
 use super::space::{Space, WORDS_COST, least, offsets};
 use super::strokes::{self, QUIET, painted};
 use super::tiling::{CROSS_MM, OVERLAP_MM, STRIP_MM, Tiling, UNPRINTABLE_MM, name};
@@ -15,7 +16,7 @@ use kurbo::Shape;
 
 /// Words at a tile's sides, millimetres.
 const SIDE_WORDS_MM: f64 = 2.6;
-/// The pages of some pieces: for each a map of its pages, then its tiles.
+/// The pages of some pieces: for each large one a map of its pages, then its tiles; then pages that small ones share.
 ///
 /// # Errors
 /// [`ExportError::Nothing`] without a piece, [`ExportError::NotFinite`] for an outline that is not made of numbers.
@@ -23,16 +24,32 @@ pub fn pages(pieces: &[Piece], paper: Paper) -> Result<Vec<Drawing>, ExportError
     if pieces.is_empty() {
         return Err(ExportError::Nothing);
     }
-    let laid = pieces.iter().map(|piece| Laid::new(piece, paper)).collect::<Result<Vec<_>, _>>()?;
-    let of = laid.iter().map(|l| l.used.len() + 1).sum();
+    let (mut laid, mut small) = (Vec::new(), Vec::new());
+    for piece in pieces {
+        // Drawn once to learn how much room it takes.
+        let plan = plan::draw(piece, Manner::PAPER, &Pages::default())?;
+        if SharedPage::takes(plan.bounds.size().to_vec2(), paper.size_mm()) {
+            small.push((piece, plan));
+        } else {
+            laid.push(Laid::new(piece, &plan, paper)?);
+        }
+    }
+    let shared = SharedPage::lay(small, paper.size_mm());
+    let of = laid.iter().map(Laid::pages).sum::<usize>() + shared.len();
     let mut out = Vec::with_capacity(of);
     for laid in &laid {
         let first = out.len() + 1;
-        out.push(page_map::page(laid.piece, paper, &laid.tiling, &laid.used, first));
+        if laid.has_map() {
+            out.push(page_map::page(laid.piece, paper, &laid.tiling, &laid.used, first));
+        }
         for &tile in &laid.used {
             let place = Place { tile, number: out.len() + 1, of, used: &laid.used };
             out.push(page(laid, &place));
         }
+    }
+    for page in shared {
+        let number = out.len() + 1;
+        out.push(page.into_drawing(paper.size_mm(), number, of));
     }
     Ok(out)
 }
@@ -47,13 +64,35 @@ struct Laid<'a> {
 }
 
 impl<'a> Laid<'a> {
-    fn new(piece: &'a Piece, paper: Paper) -> Result<Self, ExportError> {
-        // Drawn once to learn how much room it takes, then with words kept off the seams, which takes no other room.
-        let rough = plan::draw(piece, Manner::PAPER, &Pages::default())?;
-        let tiling = Tiling::best(rough.bounds, paper);
-        let used = tiling.used(&rough.space);
-        let plan = plan::draw(piece, Manner::PAPER, &tiling.pages(&used))?;
-        Ok(Self { piece, plan, tiling, used })
+    /// One page alone needs no map.
+    fn has_map(&self) -> bool {
+        self.used.len() > 1
+    }
+
+    fn pages(&self) -> usize {
+        self.used.len() + usize::from(self.has_map())
+    }
+
+    /// Tiles over a piece that was drawn roughly: of the places of the grid with fewest pages, or one more, the first whose
+    /// test squares cross nothing, or the one where they cross least. It is drawn again with words kept off the seams, which takes no other room.
+    fn new(piece: &'a Piece, rough: &Plan, paper: Paper) -> Result<Self, ExportError> {
+        let mut grids: Vec<_> = Tiling::best(rough.bounds, paper)
+            .moved(rough.bounds)
+            .map(|tiling| (tiling.used(&rough.space), tiling))
+            .collect();
+        let fewest = grids.iter().map(|(used, _)| used.len()).min().unwrap_or_default();
+        let mut best: Option<Self> = None;
+        grids.sort_by_key(|(used, _)| used.len());
+        for (used, tiling) in grids.into_iter().take_while(|(used, _)| used.len() <= fewest + 1) {
+            let plan = plan::draw(piece, Manner::PAPER, &tiling.pages(&used))?;
+            if best.as_ref().is_none_or(|known| plan.crossed_mm < known.plan.crossed_mm) {
+                best = Some(Self { piece, plan, tiling, used });
+            }
+            if best.as_ref().is_some_and(|known| known.plan.crossed_mm <= 0.0) {
+                break;
+            }
+        }
+        best.ok_or(ExportError::Nothing)
     }
 }
 

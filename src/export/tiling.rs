@@ -43,15 +43,27 @@ pub(super) struct Tiling {
 
 impl Tiling {
     /// Covers a box, the grid centred on it.
-    pub(super) fn over(bounds: Rect, page_mm: (f64, f64)) -> Self {
+    fn over(bounds: Rect, page_mm: (f64, f64)) -> Self {
+        Self::placed(bounds, page_mm, (0.5, 0.5))
+    }
+
+    /// Covers a box; of the grid's length and height beyond it, these parts lie before it.
+    fn placed(bounds: Rect, page_mm: (f64, f64), before: (f64, f64)) -> Self {
         let tile = Self::tile_of(page_mm);
         let covered = bounds.inflate(AROUND_MM, AROUND_MM);
         let columns = count(covered.width(), tile.x, OVERLAP_MM);
         let rows = count(covered.height(), tile.y, OVERLAP_MM);
         let mut tiling = Self { page_mm, columns, rows, origin: Point::ZERO };
         let grid = tiling.grid();
-        tiling.origin = covered.center() - Vec2::new(grid.width(), grid.height()) / 2.0;
+        let beyond = Vec2::new(grid.width() - covered.width(), grid.height() - covered.height());
+        tiling.origin = covered.origin() - Vec2::new(beyond.x * before.0, beyond.y * before.1);
         tiling
+    }
+
+    /// The same tiles in other places over the box, itself first: where a grid lies decides what its pages have room for.
+    pub(super) fn moved(&self, bounds: Rect) -> impl Iterator<Item = Self> {
+        let (page_mm, parts) = (self.page_mm, [0.5, 0.0, 1.0, 0.25, 0.75]);
+        parts.into_iter().flat_map(move |x| parts.map(|y| Self::placed(bounds, page_mm, (x, y))))
     }
 
     /// Upright or lying pages, whichever leaves fewer tiles.
@@ -67,7 +79,12 @@ impl Tiling {
 
     /// Where the tile stands on its page.
     pub(super) fn frame(&self) -> Rect {
-        let tile = Self::tile_of(self.page_mm);
+        Self::frame_of(self.page_mm)
+    }
+
+    /// The printable part of a page above its strip of words.
+    pub(super) fn frame_of(page_mm: (f64, f64)) -> Rect {
+        let tile = Self::tile_of(page_mm);
         Rect::from_origin_size((UNPRINTABLE_MM, UNPRINTABLE_MM), (tile.x, tile.y))
     }
 
@@ -98,10 +115,17 @@ impl Tiling {
         Seams { upright, level }
     }
 
-    /// Columns and rows of the tiles that show anything, row by row.
+    /// Columns and rows of the tiles that show anything that no tile before them shows, row by row.
     pub(super) fn used(&self, space: &Space) -> Vec<(usize, usize)> {
         let all = (0..self.rows).flat_map(|row| (0..self.columns).map(move |column| (column, row)));
-        all.filter(|&(column, row)| space.touches(self.tile(column, row))).collect()
+        all.filter(|&(column, row)| space.touches(self.own(column, row))).collect()
+    }
+
+    /// The tile without what it shares with the tiles left of it and above it.
+    fn own(&self, column: usize, row: usize) -> Rect {
+        let shared = |number: usize| if number > 0 { OVERLAP_MM } else { 0.0 };
+        let tile = self.tile(column, row);
+        Rect::new(tile.x0 + shared(column), tile.y0 + shared(row), tile.x1, tile.y1)
     }
 }
 

@@ -25,7 +25,7 @@ fn distances(line: &WorkLine, piece: &Piece, edges: &[usize]) -> Vec<f64> {
     let mut out = Vec::new();
     for segment in line.path.segments() {
         for i in 1..16 {
-            out.extend(near(kurbo::ParamCurve::eval(&segment, f64::from(i) / 16.0)));
+            out.extend(near(segment.eval(f64::from(i) / 16.0)));
         }
     }
     out

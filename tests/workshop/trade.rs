@@ -150,7 +150,7 @@ fn marks_grow_with_the_cloth() {
     }
     let tab = |c: &onfold::pattern::Construction| {
         let says = c.lines.iter().find(|l| l.says == "fold the tab");
-        kurbo::Shape::bounding_box(&says.expect("the tab folds").path)
+        says.expect("the tab folds").path.bounding_box()
     };
     close(tab(&before).x0, 0.97 * tab(&after).x0, 1e-6);
     close(tab(&before).x1, 0.97 * tab(&after).x1, 1e-6);

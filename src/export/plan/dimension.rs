@@ -13,6 +13,8 @@ const FOLD_DIMENSION_MM: f64 = 30.0;
 const NARROW_MM: f64 = 100.0;
 /// How far outside, millimetres: its words stand between.
 const OUTSIDE_MM: f64 = 9.0;
+/// Lines that lead to a dimension outside begin this far from the piece, millimetres.
+const GAP_MM: f64 = 1.5;
 /// A dimension across stands at least this far from the place it measures, millimetres.
 const ACROSS_OFFSET_MM: f64 = 20.0;
 /// Widest places within this of the greatest width count as one edge, millimetres.
@@ -54,7 +56,8 @@ impl Drafting {
         let words = in_both_units(ends.1 - ends.0);
         let width = font::width_mm(&words, size, Face::Regular);
         let base = x + size * (0.4 + font::CAPITAL);
-        let wish = ends.0 + 0.16 * (ends.1 - ends.0);
+        let middle = f64::midpoint(ends.0, ends.1);
+        let wish = (ends.0 + 0.16 * (ends.1 - ends.0)).max(ends.0 + width / 2.0 + 1.0).min(middle);
         // Near the top, on one page if it can be.
         let covered = |y: f64| Rect::new(x - 2.0, y - width / 2.0, base + 1.0, y + width / 2.0);
         let y =
@@ -67,6 +70,10 @@ impl Drafting {
         let widest: Vec<Point> =
             ring.flatten(0.01).into_iter().filter(|p| p.x > bounds.x1 - WIDEST_MM).collect();
         let (high, low) = widest.iter().fold((f64::MAX, f64::MIN), |(a, b), p| (a.min(p.y), b.max(p.y)));
+        if !on_fold && bounds.width() < NARROW_MM {
+            self.width_below(bounds, piece);
+            return;
+        }
         let offset = ACROSS_OFFSET_MM * self.manner.words.sqrt();
         // On a straight side the dimension stands on it; at a single corner it stands off, towards the middle.
         let y = if low - high > 2.0 * offset {
@@ -87,6 +94,26 @@ impl Drafting {
         self.space.wall(Point::new(left, y), Point::new(bounds.x1, y));
     }
 
+    /// The width of a narrow piece, below it: there is no room for it inside.
+    fn width_below(&mut self, finished: Rect, piece: &Piece) {
+        let (size, y) = (self.size(4.0), self.bounds.y1 + OUTSIDE_MM);
+        self.dimension(Point::new(finished.x0, y), Point::new(finished.x1, y));
+        for x in [finished.x0, finished.x1] {
+            self.canvas.line(
+                Layer::Marks,
+                &[Point::new(x, self.bounds.y1 + GAP_MM), Point::new(x, y + 2.0)],
+                self.thin(),
+            );
+        }
+        let words = label::dimensions(piece).pop().unwrap_or_default();
+        let half = font::width_mm(&words, size, Face::Regular) / 2.0;
+        let (middle, base) = (finished.center().x, y + size * (0.6 + font::CAPITAL));
+        self.canvas.words(Layer::Text, Point::new(middle, base), words, Style::plain(size).middle());
+        let covered = Rect::new(middle - half, y - 1.0, middle + half, base + 0.3 * size);
+        self.space.take(covered);
+        self.bounds = self.bounds.union(covered);
+    }
+
     /// The words of the dimension across, as many as there is room for above its line, on one page if they can be.
     fn across_words(&mut self, piece: &Piece, pages: &Pages, (from, to): (f64, f64), y: f64) {
         let said = label::dimensions(piece);
@@ -102,9 +129,10 @@ impl Drafting {
             let half = font::width_mm(&words, size, Face::Regular) / 2.0;
             let covered = |middle: f64| Rect::new(middle - half, y - 1.4 * size, middle + half, y + 1.0);
             let centre = f64::midpoint(from, to);
-            let whole = offsets(room / 2.0 - half)
-                .map(|d| covered(centre + d))
-                .find(|r| pages.seams.crossed(*r) == 0);
+            let places = || offsets(room / 2.0 - half).map(|d| covered(centre + d));
+            let whole = places()
+                .find(|r| pages.seams.crossed(*r) == 0 && self.space.is_clear(*r))
+                .or_else(|| places().find(|r| pages.seams.crossed(*r) == 0));
             if let Some(r) = whole {
                 set = Some((words, size, r));
                 break;

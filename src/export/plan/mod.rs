@@ -23,6 +23,10 @@ use crate::pattern::Piece;
 const CLEAR_MM: f64 = 5.0;
 /// Width to which a label is wrapped at scale 1, millimetres.
 const LABEL_WIDTH_MM: f64 = 150.0;
+/// A piece smaller than this both ways has its label below it where none fits inside, millimetres.
+const SMALL_MM: f64 = 150.0;
+/// Width to which that label is wrapped, millimetres: two stand side by side on a page.
+const SMALL_LABEL_MM: f64 = 76.0;
 /// Scales at which a label is tried, largest first: the last still has 2 mm letters.
 const LABEL_SCALES: [f64; 5] = [1.0, 0.85, 0.7, 0.6, 0.5];
 /// Cloth in a picture: light, so that thin black lines stand out.
@@ -72,6 +76,8 @@ pub(super) struct Plan {
     pub(super) items: Vec<Item>,
     /// Top-left corners of the test squares, one for every tile.
     pub(super) squares: Vec<Point>,
+    /// What the test squares had to cross, as a length of lines, those of the piece several times, millimetres.
+    pub(super) crossed_mm: f64,
     /// Box round all of it.
     pub(super) bounds: Rect,
     /// What is still free.
@@ -93,9 +99,15 @@ pub(super) fn draw(piece: &Piece, manner: Manner, pages: &Pages) -> Result<Plan,
     drawing.letters(piece);
     drawing.edge_words(piece, pages);
     drawing.line_words(&shape, pages);
-    let squares = drawing.label_and_squares(piece, pages);
+    let (squares, crossed_mm) = drawing.label_and_squares(piece, pages);
     drawing.grain(piece, pages);
-    Ok(Plan { items: drawing.canvas.items, squares, bounds: drawing.bounds, space: drawing.space })
+    Ok(Plan {
+        items: drawing.canvas.items,
+        squares,
+        crossed_mm,
+        bounds: drawing.bounds,
+        space: drawing.space,
+    })
 }
 
 /// A name fit for an id: small letters, figures and hyphens.
@@ -139,8 +151,14 @@ impl Drafting {
                 return;
             }
         }
-        let lines = label::lines(piece, 0.7, 0.7 * LABEL_WIDTH_MM);
-        let corner = Point::new(self.bounds.x1 + 8.0, bounds.y0);
+        // Below a small piece, so that several stand on a page.
+        let small = bounds.width().max(bounds.height()) < SMALL_MM;
+        let (lines, corner) = if small {
+            (label::lines(piece, 0.5, SMALL_LABEL_MM), Point::new(bounds.x0, self.bounds.y1 + CLEAR_MM))
+        } else {
+            let beside = Point::new(self.bounds.x1 + 8.0, bounds.y0);
+            (label::lines(piece, 0.7, 0.7 * LABEL_WIDTH_MM), beside)
+        };
         let r = Rect::from_origin_size(corner, label::size(&lines).to_size());
         label::set(&mut self.canvas, corner, &lines);
         self.space.take(r);

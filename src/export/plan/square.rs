@@ -11,9 +11,9 @@ use crate::pattern::Piece;
 const CLEAR_MM: f64 = 2.0;
 
 impl Drafting {
-    /// Sets the label and takes the room of the pages' test squares; their top-left corners. The label comes first; a
+    /// Sets the label and takes the room of the pages' test squares; their top-left corners, and what they had to cross. The label comes first; a
     /// page on which it then leaves no room for the square gets its square first, and the label goes elsewhere.
-    pub(super) fn label_and_squares(&mut self, piece: &Piece, pages: &Pages) -> Vec<Point> {
+    pub(super) fn label_and_squares(&mut self, piece: &Piece, pages: &Pages) -> (Vec<Point>, f64) {
         let mut early = vec![false; pages.tiles.len()];
         let mut best: Option<(f64, Self, Vec<Point>)> = None;
         for _ in 0..=pages.tiles.len() {
@@ -37,9 +37,9 @@ impl Drafting {
             }
             crowded.into_iter().for_each(|k| early[k] = true);
         }
-        let Some((_, drawn, corners)) = best else { return Vec::new() };
+        let Some((crossed_mm, drawn, corners)) = best else { return (Vec::new(), 0.0) };
         *self = drawn;
-        corners
+        (corners, crossed_mm)
     }
 
     /// Takes the room of one page's square: its corner, and what it had to cross there.
