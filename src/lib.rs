@@ -24,4 +24,5 @@ pub mod capture;
 pub mod pattern;
 pub mod export;
 pub mod shelf;
+pub mod workbench;
 pub mod cli;

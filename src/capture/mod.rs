@@ -12,7 +12,7 @@ mod report;
 mod slivers;
 
 pub use locate::{LocateError, Located, SheetFound, locate};
-pub use pictures::CapturePicture;
+pub use pictures::{CapturePicture, TABLE, table_window};
 pub use report::{Report, ReportCamera, ReportExpected, ReportSheet};
 
 use crate::curve::{self, CurveError, Fitted, Tolerance};

@@ -3,7 +3,7 @@
 
 use super::{CapturedRing, Located};
 use crate::camera::Camera;
-use crate::geometry::{Point, Rect, Vec2};
+use crate::geometry::{Point, Rect, Ring, Vec2};
 use crate::outline::Scene;
 use crate::photo::Photo;
 use crate::sheet::layout;
@@ -31,6 +31,26 @@ const MAP_STEP: usize = 16;
 /// JPEG quality.
 const QUALITY: u8 = 85;
 
+/// Name of the picture of the table seen straight down, without the outline.
+pub const TABLE: &str = "table.jpg";
+
+/// What the pictures seen straight down show: the window round a traced outer line, in the table's frame, millimetres.
+#[must_use]
+pub fn table_window(outer: &Ring) -> Rect {
+    let window = outer.bounds().inflate(MARGIN_MM, MARGIN_MM);
+    let (k, width, height) = size(window);
+    // Whole pixels: the last part of one is not shown.
+    #[expect(clippy::cast_precision_loss, reason = "bounded by SIDE_MOST")]
+    Rect::from_origin_size(window.origin(), (width as f64 / k, height as f64 / k))
+}
+
+/// Pixels a millimetre of a picture of a window, and its width and height in pixels.
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "bounded by SIDE_MOST")]
+fn size(window: Rect) -> (f64, usize, usize) {
+    let k = PX_PER_MM.min(SIDE_MOST / window.width().max(window.height()));
+    (k, (window.width() * k) as usize, (window.height() * k) as usize)
+}
+
 /// Draws the pictures.
 pub(super) fn draw(scenes: &[Scene<'_>], located: &Located, outer: &CapturedRing) -> Vec<CapturePicture> {
     let each = || {
@@ -40,8 +60,9 @@ pub(super) fn draw(scenes: &[Scene<'_>], located: &Located, outer: &CapturedRing
         };
         (0..scenes.len()).into_par_iter().map(sheets).collect::<Vec<_>>()
     };
-    let (outline, sheets) = rayon::join(|| outline(scenes, outer), each);
-    std::iter::once(("outline.jpg".to_owned(), outline))
+    let ([table, outline], sheets) = rayon::join(|| table_and_outline(scenes, outer), each);
+    [("outline.jpg".to_owned(), outline), (TABLE.to_owned(), table)]
+        .into_iter()
         .chain(sheets)
         .filter_map(|(name, bytes)| Some(CapturePicture { name, bytes: bytes? }))
         .collect()
@@ -70,13 +91,13 @@ impl Raster {
     }
 }
 
-/// The table seen straight down, with the outline coloured by its standard deviation.
-#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "bounded by SIDE_MOST")]
-fn outline(scenes: &[Scene<'_>], outer: &CapturedRing) -> Option<Vec<u8>> {
+/// The table seen straight down, alone and with the outline coloured by its standard deviation.
+#[expect(clippy::cast_possible_truncation, reason = "bounded by SIDE_MOST")]
+fn table_and_outline(scenes: &[Scene<'_>], outer: &CapturedRing) -> [Option<Vec<u8>>; 2] {
     let window = outer.fitted.ring.bounds().inflate(MARGIN_MM, MARGIN_MM);
-    let k = PX_PER_MM.min(SIDE_MOST / window.width().max(window.height()));
-    let (width, height) = ((window.width() * k) as usize, (window.height() * k) as usize);
+    let (k, width, height) = size(window);
     let mut raster = straight_down(scenes, window, k, width, height);
+    let table = raster.jpeg();
     let at = |p: Point| (((p.x - window.x0) * k) as f32, ((p.y - window.y0) * k) as f32);
     raster.lines(|map| {
         let points = &outer.trace.points;
@@ -92,7 +113,7 @@ fn outline(scenes: &[Scene<'_>], outer: &CapturedRing) -> Option<Vec<u8>> {
             stroke(map, &[at(a.at), at(b.at)], colour, 2.5);
         }
     });
-    raster.jpeg()
+    [table, raster.jpeg()]
 }
 
 /// The photograph made small, with every sheet's board drawn where it was found.

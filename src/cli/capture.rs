@@ -1,16 +1,16 @@
 //! `onfold capture`: from photographs to a new pattern folder.
 
 use super::expect::{self, Expected};
-use crate::capture::{self, Captured, CapturedRing, Report, Request, Stage};
+use crate::capture::{self, Report, Request, Stage};
 use crate::curve::Tolerance;
 use crate::outline::{EdgeKind, Wish};
-use crate::pattern::{Record, Traced, TracedRing};
-use crate::shelf::{self, NewPattern, PatternFile, Picture};
+use crate::pattern::Record;
+use crate::shelf::{self, PatternFile};
 use crate::units::Length;
 use anyhow::Context;
 use clap::{Args, ValueEnum};
 use std::io::{IsTerminal, Write};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::time::Instant;
 
 /// How the garment's edge is made.
@@ -69,8 +69,7 @@ pub(super) struct Capture {
 /// Thickness when none is told, millimetres: a hemmed canvas.
 const USUAL_THICKNESS_MM: f64 = 1.0;
 
-/// How far the curves may depart from the trace, millimetres: about the trace's own noise.
-pub(super) const DEPART_MM: f64 = 0.25;
+pub(super) use crate::shelf::DEPART_MM;
 
 /// A measured block.
 #[derive(Debug, Clone, Copy)]
@@ -105,7 +104,7 @@ impl Capture {
         expect::compare(&self.expect, &mut captured)?;
         let record = Record { thickness: self.thickness.clone(), ..Record::default() };
         let names: Vec<String> = self.photos.iter().map(|p| p.display().to_string()).collect();
-        keep(
+        shelf::keep(
             &self.out,
             &mut captured,
             PatternFile { record, ..PatternFile::default() },
@@ -137,47 +136,6 @@ impl Capture {
             tolerance: Tolerance { depart_mm: DEPART_MM, ..Tolerance::default() },
         }
     }
-}
-
-/// Writes a capture into a pattern folder, whole or not at all, and completes its report with the total time.
-pub(super) fn keep(
-    dir: &Path,
-    captured: &mut Captured,
-    file: PatternFile,
-    photos: &[String],
-    replace: bool,
-    began: Instant,
-) -> anyhow::Result<()> {
-    let ring = |r: &CapturedRing| TracedRing { fitted: r.fitted.clone(), trace: r.trace.clone() };
-    let r = &captured.report;
-    let facts = [
-        ("photographs", photos.join(", ")),
-        ("checked_block", format!("{:.1} x {:.1} mm", r.block_mm[0], r.block_mm[1])),
-        ("scale", if r.scale_checked { "checked with a ruler" } else { "not checked" }.to_owned()),
-        ("height_by_width", format!("{:.1} x {:.1} mm", r.height_mm, r.width_mm)),
-        (
-            "accuracy",
-            format!(
-                "{:.2} mm typical, {:.2} mm worst",
-                r.outline_accuracy_median_mm, r.outline_accuracy_worst_mm
-            ),
-        ),
-    ];
-    captured.report.seconds.insert("total".to_owned(), began.elapsed().as_secs_f64());
-    let pattern = NewPattern {
-        traced: Traced { outer: ring(&captured.outer), holes: captured.holes.iter().map(ring).collect() },
-        file,
-        facts: facts.into_iter().map(|(k, v)| (k.to_owned(), v)).collect(),
-        report: serde_json::to_value(&captured.report)?,
-        pictures: captured
-            .pictures
-            .iter()
-            .map(|p| Picture { name: p.name.clone(), bytes: p.bytes.clone() })
-            .collect(),
-    };
-    shelf::create(dir, &pattern, replace)?;
-    captured.report.seconds.insert("total".to_owned(), began.elapsed().as_secs_f64());
-    Ok(())
 }
 
 /// The stage, on one line that the next overwrites; nothing when no person watches.

@@ -8,7 +8,7 @@ use crate::export::{pdf, picture, png, tiles};
 use crate::outline::{EdgeKind, Wish};
 use crate::pattern::{Record, StepText};
 use crate::sheet::Paper;
-use crate::shelf::{Folder, PatternFile};
+use crate::shelf::{self, Folder, PatternFile};
 use crate::units::{Length, Unit};
 use anyhow::Context;
 use clap::Args;
@@ -53,7 +53,7 @@ impl Demo {
             ..Record::default()
         };
         let file = PatternFile { record, ..PatternFile::default() };
-        capture::keep(&self.out, &mut captured, file, &["canvas_apron.jpg".to_owned()], true, began)?;
+        shelf::keep(&self.out, &mut captured, file, &["canvas_apron.jpg".to_owned()], true, began)?;
         capture::print(&captured.report);
         let mut folder = Folder::open(&self.out)?;
         for (kind, keys) in CHANGES {

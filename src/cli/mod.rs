@@ -13,6 +13,7 @@ mod edit;
 mod expect;
 mod export;
 mod grid;
+mod open;
 mod output;
 mod print;
 mod replay;
@@ -49,6 +50,8 @@ enum Command {
     Print(print::Print),
     /// Write the traced, folded or drafted pieces as JSON, SVG, DXF, HP-GL, PDF or PNG
     Export(export::Export),
+    /// Open the page on this computer: photograph, correct, alter, print
+    Open(open::Open),
     /// Go the whole way on a photograph that ships with the program
     Demo(demo::Demo),
 }
@@ -68,6 +71,7 @@ pub fn run() -> ExitCode {
         Command::Check(c) => c.run(),
         Command::Print(c) => c.run(),
         Command::Export(c) => c.run(),
+        Command::Open(c) => c.run(),
         Command::Demo(c) => c.run(),
     };
     match done {

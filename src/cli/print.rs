@@ -2,8 +2,7 @@
 
 use super::output::Output;
 use super::replay;
-use crate::export::workshop::{self, Workshop};
-use crate::export::{pdf, roll, tiles};
+use crate::export::full_scale::{self, PrintOn};
 use crate::sheet::Paper;
 use crate::units::{Length, Unit};
 use clap::{Args, ValueEnum};
@@ -37,36 +36,17 @@ pub(super) struct Print {
     roll_width: Option<Length>,
 }
 
-/// The commonest roll of wide printers, 36 in, millimetres.
-const USUAL_ROLL_MM: f64 = 914.0;
-
 impl Print {
-    /// The paper of the workshop sheets, which follow the pattern. Whoever says a roll's width in inches has Letter.
-    fn sheets(&self) -> Paper {
-        let inches = self.roll_width.as_ref().is_some_and(|width| width.unit() == Unit::Inch);
-        if self.paper == On::Letter || inches { Paper::Letter } else { Paper::A4 }
-    }
-
     pub(super) fn run(self) -> anyhow::Result<()> {
         if self.paper != On::Roll && self.roll_width.is_some() {
             anyhow::bail!("--roll-width is for --paper roll; leave it out, or choose --paper roll");
         }
-        let drafted = replay::drafted(&self.dir)?;
-        let pieces = &drafted.pieces;
-        let mut pages = match self.paper {
-            On::A4 => tiles::pages(pieces, Paper::A4)?,
-            On::Letter => tiles::pages(pieces, Paper::Letter)?,
-            On::Roll => {
-                let width = self.roll_width.as_ref().map_or(USUAL_ROLL_MM, Length::mm);
-                pieces.iter().map(|piece| roll::page(piece, width)).collect::<Result<_, _>>()?
-            }
+        let on = match (self.paper, &self.roll_width) {
+            (On::A4, _) => PrintOn::Pages(Paper::A4),
+            (On::Letter, _) => PrintOn::Pages(Paper::Letter),
+            (On::Roll, None) => PrintOn::USUAL_ROLL,
+            (On::Roll, Some(width)) => PrintOn::roll(width.mm(), width.unit() == Unit::Inch),
         };
-        pages.extend(workshop::pages(&Workshop::new(&drafted)?, self.sheets()));
-        let title = match pieces.first().map(|piece| piece.record.style.as_str()) {
-            None | Some("") => "pattern",
-            Some(style) => style,
-        };
-        let about = pdf::About { title, subject: "full-scale pattern" };
-        self.out.write(&pdf::write(&about, &pages)?)
+        self.out.write(&full_scale::pdf(&replay::drafted(&self.dir)?, on)?)
     }
 }

@@ -1,8 +1,7 @@
 //! From a pattern folder to its outline at a stage: traced, folded, drafted.
 
-use crate::curve::Tolerance;
 use crate::geometry::Ring;
-use crate::pattern::{self, Drafted, FoldOptions, Folded, Piece};
+use crate::pattern::{Drafted, Folded, Piece};
 use crate::shelf::Folder;
 use std::path::Path;
 
@@ -16,7 +15,7 @@ pub(super) fn traced(dir: &Path) -> anyhow::Result<(String, Vec<Ring>)> {
 /// The folded half, before any step.
 pub(super) fn folded(dir: &Path) -> anyhow::Result<Piece> {
     let folder = Folder::open(dir)?;
-    Ok(Piece::from_folded(&fold(&folder)?, folder.file.record))
+    Ok(Piece::from_folded(&folder.fold()?, folder.file.record))
 }
 
 /// The pieces after the last step.
@@ -26,16 +25,5 @@ pub(super) fn drafted(dir: &Path) -> anyhow::Result<Drafted> {
 
 /// The fold with its report of wear, and the pieces after the last step.
 pub(super) fn replay(folder: &Folder) -> anyhow::Result<(Folded, Drafted)> {
-    let folded = fold(folder)?;
-    let half = Piece::from_folded(&folded, folder.file.record.clone());
-    let drafted = pattern::draft(&half, &folder.file.recipe)?;
-    Ok((folded, drafted))
-}
-
-fn fold(folder: &Folder) -> anyhow::Result<Folded> {
-    let Folder { file, traced, .. } = folder;
-    let holes: Vec<_> = traced.holes.iter().map(|hole| hole.fitted.clone()).collect();
-    let tolerance = Tolerance { depart_mm: super::capture::DEPART_MM, ..Tolerance::default() };
-    let options = FoldOptions { keep: file.keep, top: file.top, tolerance };
-    Ok(pattern::fold(&traced.outer.fitted, &holes, &options)?)
+    Ok(folder.replay()?)
 }

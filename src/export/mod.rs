@@ -15,6 +15,7 @@ mod space;
 mod strokes;
 
 pub mod dxf;
+pub mod full_scale;
 pub mod guide;
 pub mod hpgl;
 pub mod json;

@@ -4,7 +4,7 @@ use super::ExportError;
 use super::canvas::{Canvas, Style};
 use super::plan::{self, Manner, Pages};
 use super::shape::Shape;
-use crate::geometry::{Drawing, Layer, Vec2};
+use crate::geometry::{Drawing, Item, Layer, Rect, Vec2};
 use crate::pattern::Piece;
 
 /// White round the piece, millimetres.
@@ -19,6 +19,16 @@ pub fn of_piece(piece: &Piece) -> Result<Drawing, ExportError> {
     let plan = plan::draw(piece, manner, &Pages::default())?;
     let canvas = Canvas { items: plan.items };
     Ok(framed(canvas, plan.bounds))
+}
+
+/// What is drawn of a drafted piece, in its own frame, as for [`of_piece`], and the box round it.
+///
+/// # Errors
+/// As [`of_piece`].
+pub fn in_own_frame(piece: &Piece) -> Result<(Rect, Vec<Item>), ExportError> {
+    let manner = Manner { cloth: None, ..Manner::picture(piece.outline.ring().bounds()) };
+    let plan = plan::draw(piece, manner, &Pages::default())?;
+    Ok((plan.bounds.inflate(MARGIN_MM, MARGIN_MM), plan.items))
 }
 
 /// A drafted piece at its true size in millimetres, words and label as on paper.
@@ -58,7 +68,7 @@ pub fn row(mut drawings: Vec<Drawing>) -> Drawing {
     all
 }
 
-fn framed(mut canvas: Canvas, bounds: crate::geometry::Rect) -> Drawing {
+fn framed(mut canvas: Canvas, bounds: Rect) -> Drawing {
     let bounds = bounds.inflate(MARGIN_MM, MARGIN_MM);
     canvas.shift(Vec2::new(-bounds.x0, -bounds.y0));
     canvas.into_drawing(bounds.width(), bounds.height())

@@ -34,6 +34,21 @@ pub fn write(title: &str, drawing: &Drawing) -> String {
     format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{document}\n")
 }
 
+/// The layers that items use, in the order in which files list them: id, what a person calls it, and a group of SVG with
+/// the class `layer-ID`. No group carries an id, so that several drawings stand on one page.
+#[must_use]
+pub fn groups(items: &[Item]) -> Vec<(&'static str, &'static str, String)> {
+    let mut writer = Writer { clips: 0 };
+    let mut out = Vec::new();
+    for layer in layers::ALL {
+        let mut group = Group::new().set("class", format!("layer-{}", layers::id(layer)));
+        if writer.items(&mut group, items, layer) {
+            out.push((layers::id(layer), layers::title(layer), group.to_string()));
+        }
+    }
+    out
+}
+
 struct Writer {
     clips: usize,
 }

@@ -16,7 +16,7 @@ pub struct Drafted {
     pub pieces: Vec<Piece>,
     /// Edges that are sewn to each other.
     pub sewn: Vec<Sewn>,
-    /// One report a step.
+    /// One report a step; none for a step that is switched off.
     pub reports: Vec<StepReport>,
 }
 
@@ -84,6 +84,9 @@ pub fn draft(half: &Piece, recipe: &Recipe) -> Result<Drafted, PatternError> {
     let mut reports = Vec::with_capacity(recipe.steps.len());
     for (index, text) in recipe.steps.iter().enumerate() {
         let number = index + 1;
+        if text.is_off() {
+            continue;
+        }
         let unit = reports.last().map_or(Unit::Millimetre, |r: &StepReport| r.unit);
         let report = take_step(&mut bundle, text, number, unit).map_err(|problem| PatternError::Step {
             number,

@@ -10,6 +10,9 @@ const MOST: u32 = 1000;
 /// The key of every step that says on which piece it is done; left out, it is the body.
 pub(super) const PIECE: &str = "piece";
 
+/// The key of every step that switches it off: `off = "yes"`.
+const OFF: &str = "off";
+
 /// A step as it stands in a file or a command: `lengthen`, `by = "90mm"`, `at = "40mm below C"`.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct StepText {
@@ -44,6 +47,12 @@ impl StepText {
     #[must_use]
     pub fn is_list(key: &str) -> bool {
         ["edges", "walk"].contains(&key)
+    }
+
+    /// Whether it is switched off: it stays in the recipe and is not done. Any text under [`OFF`] does it.
+    #[must_use]
+    pub fn is_off(&self) -> bool {
+        self.list(OFF).is_some()
     }
 
     /// The same without the key that says on which piece, and that piece's name.

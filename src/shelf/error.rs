@@ -1,6 +1,6 @@
 //! What can go wrong with a pattern folder.
 
-use crate::pattern::{StepProblem, TracedError};
+use crate::pattern::{FoldError, PatternError, StepProblem, TracedError};
 use std::io;
 use std::path::{Path, PathBuf};
 
@@ -54,6 +54,12 @@ pub enum ShelfError {
     /// `traced.json` is not as it should be.
     #[error("traced.json: {0}")]
     Traced(#[from] TracedError),
+    /// The traced outline cannot be folded.
+    #[error(transparent)]
+    Fold(#[from] FoldError),
+    /// A step cannot be done.
+    #[error(transparent)]
+    Step(#[from] PatternError),
 }
 
 /// What is wrong at one place of `pattern.toml`.

@@ -1,13 +1,17 @@
 //! A pattern folder that is there.
 
 use super::error::ShelfError;
-use super::new_folder::{DRAFTED, TRACED};
+use super::new_folder::{DRAFTED, PICTURES, TRACED};
+use super::recipe_change::{self, Change};
 use super::recipe_text::{self, PatternFile};
-use crate::pattern::{StepText, Traced};
+use crate::pattern::{self, Drafted, FoldOptions, Folded, Piece, StepText, Traced};
 use atomic_write_file::AtomicWriteFile;
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+
+/// How far the curves may depart from the trace, millimetres: about the trace's own noise.
+pub const DEPART_MM: f64 = 0.25;
 
 /// A pattern folder: its recipe and its traced piece, read.
 #[derive(Debug, Clone, PartialEq)]
@@ -62,6 +66,68 @@ impl Folder {
         self.text = recipe_text::without_step(&self.text, &last);
         self.file = PatternFile::from_text(&self.text)?;
         Ok((self, last))
+    }
+
+    /// The same with one step of its recipe, or its fold, changed; comments stay. Nothing is written yet.
+    ///
+    /// # Errors
+    /// [`ShelfError::Text`] where the text does not read; [`ShelfError::NoStep`] for a step that is not there.
+    pub fn with_change(mut self, change: &Change) -> Result<Self, ShelfError> {
+        self.text = recipe_change::changed(&self.text, self.file.recipe.steps.len(), change)?
+            .ok_or_else(|| ShelfError::NoStep(self.dir.clone()))?;
+        self.file = PatternFile::from_text(&self.text)?;
+        Ok(self)
+    }
+
+    /// The same with another text of its recipe; nothing is written yet.
+    ///
+    /// # Errors
+    /// [`ShelfError::Text`] where the text does not read.
+    pub fn with_text(mut self, text: String) -> Result<Self, ShelfError> {
+        self.file = PatternFile::from_text(&text)?;
+        self.text = text;
+        Ok(self)
+    }
+
+    /// The text of its recipe.
+    #[must_use]
+    pub fn text(&self) -> &str {
+        &self.text
+    }
+
+    /// A picture of the capture by its file name; `None` where the folder has none of that name. The name is one of the
+    /// program's own, never one from outside.
+    #[must_use]
+    pub fn picture(&self, name: &'static str) -> Option<Vec<u8>> {
+        fs::read(self.dir.join(PICTURES).join(name)).ok()
+    }
+
+    /// Whether the recipe on the disk is another than the one that was read.
+    #[must_use]
+    pub fn is_changed_on_disk(&self) -> bool {
+        fs::read(self.dir.join(recipe_text::FILE)).is_ok_and(|there| there != self.text.as_bytes())
+    }
+
+    /// The fold with its report of wear.
+    ///
+    /// # Errors
+    /// [`ShelfError::Fold`].
+    pub fn fold(&self) -> Result<Folded, ShelfError> {
+        let holes: Vec<_> = self.traced.holes.iter().map(|hole| hole.fitted.clone()).collect();
+        let mut options = FoldOptions { keep: self.file.keep, top: self.file.top, ..FoldOptions::default() };
+        options.tolerance.depart_mm = DEPART_MM;
+        Ok(pattern::fold(&self.traced.outer.fitted, &holes, &options)?)
+    }
+
+    /// The fold, and the pieces after the last step.
+    ///
+    /// # Errors
+    /// [`ShelfError::Fold`], [`ShelfError::Step`].
+    pub fn replay(&self) -> Result<(Folded, Drafted), ShelfError> {
+        let folded = self.fold()?;
+        let half = Piece::from_folded(&folded, self.file.record.clone());
+        let drafted = pattern::draft(&half, &self.file.recipe)?;
+        Ok((folded, drafted))
     }
 
     /// Writes the recipe, whole or not at all.

@@ -12,10 +12,14 @@
 
 mod error;
 mod folder;
+mod kept;
 mod new_folder;
+mod recipe_change;
 mod recipe_text;
 
 pub use error::ShelfError;
-pub use folder::Folder;
+pub use folder::{DEPART_MM, Folder};
+pub use kept::keep;
 pub use new_folder::{NewPattern, Picture, create};
+pub use recipe_change::Change;
 pub use recipe_text::PatternFile;

@@ -14,7 +14,7 @@ const REPORT: &str = "capture.json";
 /// Name of the outline after the last step.
 pub(super) const DRAFTED: &str = "drafted.json";
 /// Name of the folder of pictures.
-const PICTURES: &str = "pictures";
+pub(super) const PICTURES: &str = "pictures";
 
 /// What a capture hands over to be kept.
 #[derive(Debug, Clone, PartialEq)]

@@ -155,6 +155,11 @@ fn unended_block(step: &StepText) -> String {
     format!("\n{}", step_block(step).trim_end())
 }
 
+/// A text that is no TOML, with its line.
+pub(super) fn syntax(text: &str, error: &TomlError) -> ShelfError {
+    Reader { text }.syntax(error)
+}
+
 fn quoted(text: &str) -> String {
     Value::from(text).to_string()
 }

@@ -1,0 +1,130 @@
+//! The server: listens on the loopback address, with limits on time and number.
+
+use super::guard::{self, Guard};
+use super::home::Home;
+use super::routes::{self, Bench};
+use crate::shelf::ShelfError;
+use axum::Router;
+use axum::middleware;
+use hyper_util::rt::{TokioIo, TokioTimer};
+use hyper_util::service::TowerToHyperService;
+use std::io;
+use std::net::{Ipv4Addr, SocketAddr};
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::net::{TcpListener, TcpStream};
+use tokio::sync::Semaphore;
+
+/// Connections at once, at most; more wait until one ends.
+const CONNECTIONS_MOST: usize = 256;
+/// The headers of a request must be there within this.
+const HEADERS_WITHIN: Duration = Duration::from_secs(10);
+/// A connection ends after this, whatever it does; a browser opens another. A photograph over a slow line takes less.
+const CONNECTION_LASTS: Duration = Duration::from_secs(180);
+
+/// How to serve.
+#[derive(Debug, Clone)]
+pub struct Options {
+    /// A pattern folder, or a folder of pattern folders.
+    pub root: PathBuf,
+    /// The port; 0 takes one that is free.
+    pub port: u16,
+}
+
+/// Why the page cannot be served.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum ServeError {
+    /// The folder.
+    #[error(transparent)]
+    Shelf(#[from] ShelfError),
+    /// The port.
+    #[error("port {port} cannot be opened ({source}); give another with --port, or leave it out")]
+    Port {
+        /// Which.
+        port: u16,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// The system gives no random numbers or no threads.
+    #[error("the page cannot be served: {0}")]
+    System(String),
+}
+
+/// A page that is being served.
+#[derive(Debug)]
+pub struct Serving {
+    runtime: tokio::runtime::Runtime,
+    guard: Arc<Guard>,
+    task: tokio::task::JoinHandle<()>,
+}
+
+impl Serving {
+    /// The address that opens the page, with its token.
+    #[must_use]
+    pub fn address(&self) -> String {
+        self.guard.address()
+    }
+
+    /// Serves until the process ends.
+    pub fn wait(self) {
+        // The loop ends only with the runtime.
+        let _ = self.runtime.block_on(self.task);
+    }
+}
+
+/// Begins to serve; threads of its own answer.
+///
+/// # Errors
+/// [`ServeError`]: the folder does not read, the port is taken.
+pub fn serve(options: &Options) -> Result<Serving, ServeError> {
+    let home = Home::open(&options.root)?;
+    let system = |e: &dyn std::fmt::Display| ServeError::System(e.to_string());
+    let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build().map_err(|e| system(&e))?;
+    let wanted = SocketAddr::from((Ipv4Addr::LOCALHOST, options.port));
+    let refused = |source| ServeError::Port { port: options.port, source };
+    let listener = runtime.block_on(TcpListener::bind(wanted)).map_err(refused)?;
+    let port = listener.local_addr().map_err(refused)?.port();
+    let guard = Arc::new(Guard::new(port, token().map_err(|e| system(&e))?));
+    let router = routes::router(Arc::new(Bench::new(home)))
+        .layer(middleware::from_fn_with_state(Arc::clone(&guard), guard::check));
+    let task = runtime.spawn(accept(listener, router));
+    Ok(Serving { runtime, guard, task })
+}
+
+/// 128 random bits in hexadecimal figures.
+fn token() -> Result<String, getrandom::Error> {
+    let mut bytes = [0; 16];
+    getrandom::fill(&mut bytes)?;
+    Ok(bytes.iter().map(|b| format!("{b:02x}")).collect())
+}
+
+async fn accept(listener: TcpListener, router: Router) {
+    let places = Arc::new(Semaphore::new(CONNECTIONS_MOST));
+    loop {
+        let Ok(place) = Arc::clone(&places).acquire_owned().await else { return };
+        let Ok((stream, _)) = listener.accept().await else {
+            // Out of file descriptors, for example: the next may do.
+            tokio::time::sleep(Duration::from_millis(50)).await;
+            continue;
+        };
+        let router = router.clone();
+        tokio::spawn(async move {
+            let _ = tokio::time::timeout(CONNECTION_LASTS, answer(stream, router)).await;
+            drop(place);
+        });
+    }
+}
+
+async fn answer(stream: TcpStream, router: Router) {
+    // Without it, small answers wait for the other side's acknowledgement.
+    let _ = stream.set_nodelay(true);
+    let service = TowerToHyperService::new(router);
+    // A connection that breaks is the other side's affair.
+    let _ = hyper::server::conn::http1::Builder::new()
+        .timer(TokioTimer::new())
+        .header_read_timeout(HEADERS_WITHIN)
+        .serve_connection(TokioIo::new(stream), service)
+        .await;
+}

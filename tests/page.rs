@@ -1,0 +1,219 @@
+//! The page's interface over HTTP, as `src/workbench/INTERFACE.md` has it: from the demo's photograph to the print.
+
+use assert_cmd::Command;
+use onfold::workbench::{Options, Serving, serve};
+use serde_json::{Value, json};
+use std::io::{Read, Write};
+use std::net::TcpStream;
+use std::path::Path;
+
+/// A page that is being served, and its cookie.
+struct Page {
+    /// Kept so that it is served.
+    _serving: Serving,
+    host: String,
+    cookie: String,
+}
+
+struct Answer {
+    status: u16,
+    head: String,
+    body: Vec<u8>,
+}
+
+impl Answer {
+    fn json(&self) -> Value {
+        assert_eq!(self.status, 200, "{}", String::from_utf8_lossy(&self.body));
+        serde_json::from_slice(&self.body).expect("JSON")
+    }
+}
+
+/// One request over a connection of its own, with exactly these headers.
+fn send(host: &str, method: &str, path: &str, headers: &str, body: &[u8]) -> Answer {
+    let mut stream = TcpStream::connect(host).expect("the server listens");
+    let length = body.len();
+    let head =
+        format!("{method} {path} HTTP/1.1\r\n{headers}Connection: close\r\nContent-Length: {length}\r\n\r\n");
+    stream.write_all(head.as_bytes()).expect("sent");
+    // A server that refuses may close before it has read everything.
+    let _ = stream.write_all(body);
+    let mut all = Vec::new();
+    let _ = stream.read_to_end(&mut all);
+    let end = all.windows(4).position(|w| w == b"\r\n\r\n").expect("an answer with headers");
+    let head = String::from_utf8_lossy(&all[..end]).into_owned();
+    let status = head.split(' ').nth(1).and_then(|s| s.parse().ok()).expect("a status");
+    let mut body = all[end + 4..].to_vec();
+    if head.to_lowercase().contains("transfer-encoding: chunked") {
+        body = unchunked(&body);
+    }
+    Answer { status, head, body }
+}
+
+fn unchunked(mut rest: &[u8]) -> Vec<u8> {
+    let mut out = Vec::new();
+    while let Some(end) = rest.windows(2).position(|w| w == b"\r\n") {
+        let size = usize::from_str_radix(&String::from_utf8_lossy(&rest[..end]), 16).expect("a size");
+        out.extend_from_slice(&rest[end + 2..end + 2 + size]);
+        rest = &rest[(end + 4 + size).min(rest.len())..];
+    }
+    out
+}
+
+impl Page {
+    fn open(root: &Path) -> Self {
+        let serving = serve(&Options { root: root.to_owned(), port: 0 }).expect("served");
+        let address = serving.address();
+        let (host, path) = address.trim_start_matches("http://").split_once('/').expect("a path");
+        let opened = send(host, "GET", &format!("/{path}"), &format!("Host: {host}\r\n"), b"");
+        assert_eq!(opened.status, 303, "{}", opened.head);
+        let cookie = opened.head.lines().find_map(|l| l.strip_prefix("set-cookie: ")).expect("a cookie");
+        let cookie = cookie.split(';').next().expect("its value").to_owned();
+        Self { host: host.to_owned(), cookie, _serving: serving }
+    }
+
+    fn ask(&self, method: &str, path: &str, body: &[u8]) -> Answer {
+        let headers = format!(
+            "Host: {}\r\nOrigin: http://{}\r\nCookie: {}\r\nContent-Type: application/json\r\n",
+            self.host, self.host, self.cookie
+        );
+        send(&self.host, method, path, &headers, body)
+    }
+
+    fn post(&self, path: &str, body: &Value) -> Answer {
+        self.ask("POST", path, body.to_string().as_bytes())
+    }
+
+    fn get(&self, path: &str) -> Answer {
+        self.ask("GET", path, b"")
+    }
+}
+
+fn shipped(name: &str) -> std::path::PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("testdata").join(name)
+}
+
+/// A shelf with the worked example on it.
+fn shelf() -> tempfile::TempDir {
+    let shelf = tempfile::tempdir().expect("a folder");
+    let folder = shelf.path().join("canvas");
+    std::fs::create_dir(&folder).expect("a folder");
+    for name in ["pattern.toml", "traced.json"] {
+        std::fs::copy(shipped("canvas_pattern").join(name), folder.join(name)).expect("a copy");
+    }
+    shelf
+}
+
+#[test]
+fn only_the_page_itself_is_answered() {
+    let shelf = shelf();
+    let page = Page::open(shelf.path());
+    let (host, cookie) = (&page.host, &page.cookie);
+    for headers in [
+        format!("Host: {host}\r\n"),
+        format!("Host: {host}\r\nCookie: {cookie}0\r\n"),
+        format!("Host: other.example\r\nCookie: {cookie}\r\n"),
+        format!("Host: {host}\r\nOrigin: http://other.example\r\nCookie: {cookie}\r\n"),
+        format!("Host: {host}\r\nSec-Fetch-Site: cross-site\r\nCookie: {cookie}\r\n"),
+    ] {
+        for path in ["/", "/api/shelf", "/api/pattern/0", "/?token=0"] {
+            assert_eq!(send(host, "GET", path, &headers, b"").status, 403, "{path} {headers}");
+        }
+    }
+    let opened = page.get("/");
+    assert_eq!(opened.status, 200);
+    assert!(opened.head.contains("default-src 'none'; script-src 'self'"), "{}", opened.head);
+    for path in [
+        "/api/pattern/7",
+        "/api/pattern/0/file/..%2f..%2fpattern.toml",
+        "/../Cargo.toml",
+        "/api/pattern/0/page/9999?paper=a4",
+    ] {
+        assert_eq!(page.get(path).status, 404, "{path}");
+    }
+}
+
+#[test]
+fn steps_are_previewed_changed_and_undone() {
+    let shelf = shelf();
+    let file = shelf.path().join("canvas/pattern.toml");
+    let text = || std::fs::read_to_string(&file).expect("the recipe");
+    let page = Page::open(shelf.path());
+    let before = text();
+    let listed = page.get("/api/shelf?find=potter%20canvas").json();
+    assert_eq!(listed["patterns"][0]["title"], "potter's apron");
+    assert_eq!(page.get("/api/shelf?find=velvet").json()["patterns"], json!([]));
+    let view = page.get("/api/pattern/0?unit=in").json();
+    let steps = view["steps"].as_array().expect("steps").len();
+    assert!(steps > 40 && view["pieces"].as_array().expect("pieces").len() > 5, "{steps}");
+    let longer = json!({ "change": "replace", "at": 0, "step": { "do": "lengthen", "keys": [["by", ["4in"]], ["at", ["40mm below C"]]] } });
+    let shown = page.post("/api/pattern/0/preview?unit=in", &longer).json();
+    assert_eq!(
+        shown["steps"][0]["spoken"].as_str().map(|s| s.contains("4in")),
+        Some(true),
+        "{}",
+        shown["steps"][0]
+    );
+    assert_eq!(text(), before, "a preview writes nothing");
+    page.post("/api/pattern/0/change", &longer).json();
+    assert!(text().contains("by = \"4in\""));
+    let wrong = page.post(
+        "/api/pattern/0/change",
+        &json!({ "change": "insert", "at": 1, "step": { "do": "lengthen", "keys": [["by", ["90"]]] } }),
+    );
+    assert_eq!(wrong.status, 422);
+    let said: Value = serde_json::from_slice(&wrong.body).expect("JSON");
+    assert_eq!(said["step"], 1, "{said}");
+    page.post("/api/pattern/0/undo", &json!({})).json();
+    assert_eq!(text(), before, "to the byte");
+    page.post("/api/pattern/0/redo", &json!({})).json();
+    let off = json!({ "change": "replace", "at": 0, "step": { "do": "lengthen", "keys": [["by", ["4in"]], ["off", ["yes"]]] } });
+    let stamp = page.post("/api/pattern/0/change", &off).json()["stamp"].clone();
+    // Another program writes: the page hears of it.
+    std::fs::write(&file, &before).expect("written");
+    let news = page.get(&format!("/api/pattern/0/news?after={stamp}")).json();
+    assert_ne!(news["stamp"], stamp);
+    for name in ["a4", "letter", "roll&width=60in"] {
+        assert!(
+            page.get(&format!("/api/pattern/0/print?paper={name}")).json()["pages"].as_u64().unwrap_or(0) > 0
+        );
+    }
+}
+
+#[test]
+fn a_photograph_becomes_the_print_that_the_command_writes() {
+    let shelf = tempfile::tempdir().expect("a folder");
+    let page = Page::open(shelf.path());
+    let told = json!({ "name": "../Potter's apron", "thickness": "1.1mm", "edge": "folded", "trim_narrower": "",
+        "block_width": "180mm", "block_height": "240mm" });
+    assert_eq!(page.post("/api/capture", &told).status, 422, "without a photograph");
+    let bytes = std::fs::read(shipped("canvas_apron.jpg")).expect("the demo's photograph");
+    page.ask("POST", "/api/photos?name=apron.jpg", &bytes).json();
+    let mut after = page.post("/api/capture", &told).json()["count"].as_u64().expect("a count") - 1;
+    let done = loop {
+        let news = page.get(&format!("/api/capture?after={after}")).json();
+        after = news["count"].as_u64().expect("a count");
+        match news["state"].as_str() {
+            Some("working") => {}
+            _ => break news,
+        }
+    };
+    assert_eq!(done["state"], "done", "{done}");
+    let folder = shelf.path().join("potter-s-apron");
+    assert!(folder.join("pattern.toml").is_file());
+    assert!(page.get("/api/pattern/0/photo.jpg").body.starts_with(&[0xff, 0xd8]));
+    for step in [
+        json!({ "do": "lengthen", "keys": [["by", ["3 1/2in"]]] }),
+        json!({ "do": "allowance", "keys": [["edges", ["B-C"]], ["seam", ["10mm"]]] }),
+    ] {
+        let steps = page.get("/api/pattern/0").json()["steps"].as_array().expect("steps").len();
+        page.post("/api/pattern/0/change", &json!({ "change": "insert", "at": steps, "step": step })).json();
+    }
+    let ours = page.get("/api/pattern/0/file/pattern.pdf?paper=a4");
+    let out = shelf.path().join("print.pdf");
+    let mut command = Command::cargo_bin("onfold").expect("the program");
+    command.arg("print").arg(&folder).args(["--paper", "a4", "--out"]).arg(&out).assert().success();
+    assert!(
+        ours.body == std::fs::read(&out).expect("the print"),
+        "the page's PDF is another than the command's"
+    );
+}
