@@ -5,6 +5,8 @@ use super::refusal::Refusal;
 use crate::export::full_scale::PrintOn;
 use crate::pattern::{self, Drafted, Folded, Keep, PatternError, Piece, Top};
 use crate::shelf::{Change, Folder, ShelfError};
+use crate::units::Unit;
+use serde_json::Value;
 use std::path::Path;
 
 /// States that can be gone back to, at most.
@@ -22,6 +24,8 @@ pub(super) struct OpenPattern {
     stamp: u64,
     /// The fold, and what it was made with.
     folded: Option<(Keep, Top, Folded)>,
+    /// Pieces shown last, in which unit and as what.
+    drawn: Vec<(Piece, Unit, Value)>,
     /// Pages printed last, and of which pieces on what.
     pages: Option<(Drafted, PrintOn, Vec<String>)>,
 }
@@ -58,7 +62,15 @@ impl From<PatternError> for Refusal {
 impl OpenPattern {
     pub(super) fn open(dir: &Path) -> Result<Self, Refusal> {
         let folder = Folder::open(dir)?;
-        Ok(Self { folder, past: Vec::new(), future: Vec::new(), stamp: 1, folded: None, pages: None })
+        Ok(Self {
+            folder,
+            past: Vec::new(),
+            future: Vec::new(),
+            stamp: 1,
+            folded: None,
+            drawn: Vec::new(),
+            pages: None,
+        })
     }
 
     pub(super) fn folder(&self) -> &Folder {
@@ -67,6 +79,15 @@ impl OpenPattern {
 
     pub(super) fn stamp(&self) -> u64 {
         self.stamp
+    }
+
+    /// Pieces as they were shown last: most of them are the same after a change, and need not be drawn again.
+    pub(super) fn drawn(&self) -> &[(Piece, Unit, Value)] {
+        &self.drawn
+    }
+
+    pub(super) fn keep_drawn(&mut self, drawn: Vec<(Piece, Unit, Value)>) {
+        self.drawn = drawn;
     }
 
     /// How many changes can be taken back, and how many done again.
@@ -127,9 +148,9 @@ impl OpenPattern {
         folder.save()?;
         self.folder = folder;
         if back {
-            self.future.push(now)
+            self.future.push(now);
         } else {
-            self.past.push(now)
+            self.past.push(now);
         }
         self.stamp += 1;
         self.replay()

@@ -7,10 +7,14 @@ use crate::export::{picture, svg};
 use crate::geometry::{BezPath, Rect, Ring};
 use crate::pattern::{self, Drafted, Finding, Grade, Keep, Piece, StepText, Top};
 use crate::units::Unit;
+use rayon::prelude::*;
 use serde_json::{Value, json};
 
 /// Traced points are told at this spacing, in points: about 3 mm.
 const TRACE_STRIDE: usize = 3;
+
+/// White round the folded half, millimetres.
+const AROUND_MM: f64 = 25.0;
 
 /// The unit that the page asks for.
 pub(super) fn unit(word: &str) -> Unit {
@@ -22,11 +26,19 @@ pub(super) fn unit(word: &str) -> Unit {
 }
 
 /// Everything that the page shows of a pattern.
-pub(super) fn view(open: &OpenPattern, replayed: &Replayed, unit: Unit) -> Result<Value, Refusal> {
+pub(super) fn view(open: &mut OpenPattern, replayed: &Replayed, unit: Unit) -> Result<Value, Refusal> {
     let (undo, redo) = open.undoable();
     let Replayed { folder, folded, drafted } = replayed;
     let file = &folder.file;
-    let pieces = drafted.pieces.iter().map(|p| piece(p, unit)).collect::<Result<Vec<_>, _>>()?;
+    let drawn = open.drawn();
+    let draw = |p: &Piece| {
+        let before = drawn.iter().find(|(of, was, _)| *was == unit && of == p);
+        before.map_or_else(|| piece(p, unit), |(_, _, value)| Ok(value.clone()))
+    };
+    let pieces = drafted.pieces.par_iter().map(draw).collect::<Result<Vec<_>, _>>()?;
+    open.keep_drawn(
+        drafted.pieces.iter().cloned().zip(&pieces).map(|(of, value)| (of, unit, value.clone())).collect(),
+    );
     let findings = pattern::check(drafted);
     Ok(json!({
         "stamp": open.stamp(),
@@ -36,6 +48,8 @@ pub(super) fn view(open: &OpenPattern, replayed: &Replayed, unit: Unit) -> Resul
         "fold": {
             "keep": match file.keep { Keep::Mean => "mean", Keep::Left => "left", Keep::Right => "right" },
             "top": match file.top { Top::Narrower => "narrower", Top::Wider => "wider" },
+            "half": folded.half.path().to_svg(),
+            "window": box_of(folded.half.bounds().inflate(AROUND_MM, AROUND_MM)),
             "mean": unit.show(folded.wear.rms_mm),
             "worst": unit.show(folded.wear.worst.right_out_mm.abs()),
             "samples": folded.wear.samples.iter().map(|s| {

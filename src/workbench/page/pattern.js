@@ -14,6 +14,20 @@ export function showPattern(host, id, part) {
   return () => pattern.leave();
 }
 
+// Places for windows: in rows about as wide as all of them are high.
+function laid(windows) {
+  const area = windows.reduce((sum, [, , w, h]) => sum + (w + GAP_MM) * (h + GAP_MM), 0);
+  const most = Math.max(1.6 * Math.sqrt(area), ...windows.map(([, , w]) => w));
+  let left = 0, top = 0, high = 0;
+  return windows.map(([x, y, w, h]) => {
+    if (left > 0 && left + w > most) [left, top, high] = [0, top + high + GAP_MM, 0];
+    const place = { dx: left - x, dy: top - y, w, h, left, top };
+    left += w + GAP_MM;
+    high = Math.max(high, h);
+    return place;
+  });
+}
+
 class Pattern {
   constructor(host, id, part) {
     Object.assign(this, { host, id, part, path: `/api/pattern/${id}`, hidden: new Set(), stop: new AbortController() });
@@ -121,14 +135,7 @@ class Pattern {
   }
 
   drawPieces(view = this.view) {
-    let left = 0, high = 0;
-    this.places = view.pieces.map((piece) => {
-      const [x, y, w, h] = piece.window;
-      const place = { dx: left - x, dy: -y, w, h, left };
-      left += w + GAP_MM;
-      high = Math.max(high, h);
-      return place;
-    });
+    this.places = laid(view.pieces.map((piece) => piece.window));
     const groups = view.pieces.map((piece, k) => {
       const { dx, dy } = this.places[k];
       const group = draw("g", { class: "drawing", transform: `translate(${dx} ${dy})`, "data-piece": k });
@@ -146,7 +153,7 @@ class Pattern {
       return group;
     });
     this.sheet.content.replaceChildren(...groups, ...(this.over?.(view) ?? []));
-    const whole = [0, 0, Math.max(left - GAP_MM, 1), Math.max(high, 1)];
+    const whole = [0, 0, Math.max(...this.places.map((p) => p.left + p.w)), Math.max(...this.places.map((p) => p.top + p.h))];
     if (!this.seen) this.sheet.show(whole, true);
     else this.sheet.whole = whole;
     this.seen = true;
@@ -168,8 +175,8 @@ class Pattern {
   goTo(name) {
     const k = this.view.pieces.findIndex((piece) => piece.name === name);
     if (k < 0) return;
-    const { left, w, h } = this.places[k];
-    this.sheet.show([left, 0, w, h]);
+    const { left, top, w, h } = this.places[k];
+    this.sheet.show([left, top, w, h]);
   }
 
   laySteps() {
@@ -191,7 +198,7 @@ class Pattern {
 
   showMeasures(card, view) {
     card.replaceChildren(make("h2", {}, "Measures"), ...view.pieces.map((piece, k) => make("details", { open: k === 0 },
-      make("summary", {}, make("button", { type: "button", onclick: () => this.goTo(piece.name) }, piece.name)),
+      make("summary", {}, piece.name), make("button", { type: "button", onclick: () => this.goTo(piece.name) }, `Show ${piece.name}`),
       make("ul", { class: "lines" }, piece.lines.map((line) => make("li", {}, line))))));
   }
 
@@ -222,18 +229,20 @@ class Pattern {
     const choose = (key, label, options) => make("label", { class: "field" }, label, make("select", { onchange: (event) =>
       this.change({ change: "fold", key, text: event.target.value }) }, options.map(([value, words]) =>
       make("option", { value, selected: this.view.fold[key] === value }, words))));
-    this.over = (view) => {
-      const { dx, dy } = this.places[0];
+    const drawFold = () => {
+      const view = this.view;
       const k = Number(times.value) / 2;
       const line = (sign) => view.fold.samples.map(([x, y, nx, ny, d], i) =>
         `${i ? "L" : "M"}${x + nx * d * k * sign},${y + ny * d * k * sign}`).join("");
-      return [draw("g", { transform: `translate(${dx} ${dy})` },
-        draw("path", { class: "wear left", d: line(-1) }), draw("path", { class: "wear right", d: line(1) }))];
+      sheet.content.replaceChildren(draw("path", { class: "cloth", d: view.fold.half }),
+        draw("path", { class: "wear left", d: line(-1) }), draw("path", { class: "wear right", d: line(1) }));
+      if (!this.seen) sheet.show(view.fold.window, true);
+      this.seen = true;
     };
-    times.addEventListener("input", () => this.drawPieces());
+    times.addEventListener("input", drawFold);
     this.refresh = () => {
       const { fold } = this.view;
-      this.drawPieces();
+      drawFold();
       form.replaceChildren(make("h2", {}, "Fold"),
         make("p", {}, `Left and right depart by ${fold.mean} in the mean, at most ${fold.worst}.`),
         choose("keep", "The pattern is made of", [["mean", "the mean of both halves"], ["left", "the left half"], ["right", "the right half"]]),
