@@ -54,14 +54,17 @@ pub fn pages(pieces: &[Piece], paper: Paper) -> Result<Vec<Drawing>, ExportError
     Ok(out)
 }
 
-/// The tiles of a piece: the name of each and the part of the piece that it shows, in the piece's frame.
+/// The tiles of a piece, none for one that shares a page: the name of each and the part of the piece that it shows, in the
+/// piece's frame.
 ///
 /// # Errors
 /// As [`pages`].
 pub fn windows(piece: &Piece, paper: Paper) -> Result<Vec<(String, Rect)>, ExportError> {
     let rough = plan::draw(piece, Manner::PAPER, &Pages::default())?;
-    let tiling = Tiling::best(rough.bounds, paper);
-    let used = tiling.used(&rough.space);
+    if SharedPage::takes(rough.bounds.size().to_vec2(), paper.size_mm()) {
+        return Ok(Vec::new());
+    }
+    let Laid { tiling, used, .. } = Laid::new(piece, &rough, paper)?;
     Ok(used.into_iter().map(|(column, row)| (name(column, row), tiling.tile(column, row))).collect())
 }
 

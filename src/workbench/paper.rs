@@ -2,12 +2,12 @@
 
 use super::open_pattern::Replayed;
 use super::refusal::Refusal;
-use crate::export::full_scale::{self, PrintOn, USUAL_ROLL_MM};
+use crate::export::full_scale::{self, PrintOn};
 use crate::export::{Shape, dxf, picture, svg, tiles};
 use crate::geometry::Rect;
 use crate::pattern::Drafted;
 use crate::sheet::Paper;
-use crate::units::Length;
+use crate::units::{Length, Unit};
 use serde_json::{Value, json};
 
 /// The paper asked for.
@@ -18,8 +18,11 @@ pub(super) fn print_on(paper: &str, width: &str) -> Result<PrintOn, Refusal> {
     match paper {
         "a4" => Ok(PrintOn::Pages(Paper::A4)),
         "letter" => Ok(PrintOn::Pages(Paper::Letter)),
-        "roll" if width.trim().is_empty() => Ok(PrintOn::Roll(USUAL_ROLL_MM)),
-        "roll" => Ok(PrintOn::Roll(Length::parse_positive(width).map_err(Refusal::cannot)?.mm())),
+        "roll" if width.trim().is_empty() => Ok(PrintOn::USUAL_ROLL),
+        "roll" => {
+            let width = Length::parse_positive(width).map_err(Refusal::cannot)?;
+            Ok(PrintOn::roll(width.mm(), width.unit() == Unit::Inch))
+        }
         _ => Err(Refusal::cannot("the paper is a4, letter or roll")),
     }
 }
