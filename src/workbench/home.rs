@@ -56,7 +56,10 @@ impl Home {
     }
 
     /// The folder of a pattern by its number.
-    pub(super) fn folder(&self, number: usize) -> Result<&Path, Refusal> {
+    pub(super) fn folder(&mut self, number: usize) -> Result<&Path, Refusal> {
+        if number >= self.known.len() {
+            self.refresh();
+        }
         let path = self.known.get(number).map(PathBuf::as_path);
         path.ok_or_else(|| Refusal::nothing_there("there is no such pattern; go back to the shelf"))
     }
