@@ -217,3 +217,22 @@ fn a_photograph_becomes_the_print_that_the_command_writes() {
         "the page's PDF is another than the command's"
     );
 }
+
+/// Bar: 50 ms at the 95th percentile, in an optimised program on a quiet machine.
+#[test]
+#[ignore = "missed: redraw while typing on the worked example, 95th percentile 172 ms on a busy machine / 50 ms"]
+fn the_drawing_follows_typing() {
+    let shelf = shelf();
+    let page = Page::open(shelf.path());
+    let mut seconds: Vec<f64> = (0..100)
+        .map(|k| {
+            let keys = json!([["by", [format!("{}mm", 80 + k % 20)]], ["at", ["40mm below C"]]]);
+            let change = json!({ "change": "replace", "at": 0, "step": { "do": "lengthen", "keys": keys } });
+            let began = std::time::Instant::now();
+            page.post("/api/pattern/0/preview", &change).json();
+            began.elapsed().as_secs_f64()
+        })
+        .collect();
+    seconds.sort_by(f64::total_cmp);
+    assert!(seconds[94] <= 0.050, "95th percentile {:.0} ms", 1e3 * seconds[94]);
+}
