@@ -30,8 +30,10 @@ const GROUP_LEAST: usize = 3;
 /// Places read beside each corner, along both axes, millimetres from it: the middles of the modules of the
 /// tag that may stand there.
 const READ_AT: [f64; 4] = [3.0, 5.0, 7.0, 9.0];
-/// The same as far as the tags of the squares beyond.
-const READ_FAR: [f64; 14] = [3.0, 5.0, 7.0, 9.0, 11.0, 13.0, 15.0, 17.0, 21.0, 23.0, 25.0, 27.0, 29.0, 31.0];
+/// A whole code is looked for within this of a corner, millimetres: the tags of the squares round it and the next.
+const CODE_NEAR_MM: f64 = 36.0;
+/// Modules of a code, of 64, that may be read wrong: the codes of two sheets differ in far more.
+const CODE_WRONG_MOST: usize = 2;
 /// At most one reading in this many may disagree with the sheet.
 const WRONG_PART: usize = 10;
 /// By how many readings the best sheet must beat any other: each is a fair coin for a wrong sheet.
@@ -214,45 +216,70 @@ fn recognise(
                 for column in 0..=layout::COLUMNS {
                     let at = (column, row);
                     let wrong = disagreement(&near, turn, sheet, at, total / WRONG_PART);
-                    guesses.extend(wrong.map(|(wrong, _)| Guess { wrong, sheet, at, turn }));
+                    guesses.extend(wrong.map(|wrong| Guess { wrong, sheet, at, turn }));
                 }
             }
         }
     }
-    let Guess { sheet, at, turn, .. } = clearest(guesses.clone()).or_else(|| {
-        // Where the codes beside the corners are covered, those farther off decide.
-        let least = guesses.iter().map(|g| g.wrong).min()?;
-        let far = readings(photo, camera, loose, group, &READ_FAR);
-        let far_total: usize = far.iter().map(|r| r.1.len()).sum();
-        let kept = guesses.into_iter().filter(|g| g.wrong < least + WRONG_MARGIN);
-        let judged = kept.filter_map(|g| {
-            let (wrong, all) = disagreement(&far, g.turn, g.sheet, g.at, usize::MAX)?;
-            // What lies beyond this sheet's board is a fair coin.
-            Some(Guess { wrong: wrong + (far_total - all) / 2, ..g })
+    let place = |g: &Guess| {
+        let pairs: Vec<(Point, Point)> = group
+            .members
+            .iter()
+            .map(|&(i, own)| {
+                let (dx, dy) = turned(own, g.turn);
+                let node = Point::new(
+                    f64::from(g.at.0 + dx) * layout::SQUARE_MM,
+                    f64::from(g.at.1 + dy) * layout::SQUARE_MM,
+                );
+                (scale.true_from_nominal(node), loose[i].table)
+            })
+            .collect();
+        Place::fit(&pairs)
+    };
+    if let Some(best) = clearest(&guesses) {
+        return Some((best.sheet, place(&best)?));
+    }
+    // Where the codes beside the corners are covered, a whole one farther off decides.
+    let least = guesses.iter().map(|g| g.wrong).min()?;
+    guesses.into_iter().filter(|g| g.wrong < least + WRONG_MARGIN).find_map(|g| {
+        let place = place(&g)?;
+        let near = |at: Point| group.members.iter().any(|m| loose[m.0].table.distance(at) < CODE_NEAR_MM);
+        let middle = loose[group.members[0].0].pixel.middle;
+        let read = (0..layout::TAGS_PER_SHEET).any(|tag| {
+            let (column, row) = layout::tag_cell(tag);
+            let node = Point::new(f64::from(column) * layout::SQUARE_MM, f64::from(row) * layout::SQUARE_MM);
+            let table = |d: Vec2| place.table_from_board(scale.true_from_nominal(node + d));
+            near(table(Vec2::new(10.0, 10.0)))
+                && code_wrong(photo, camera, table, (node, g.sheet), middle) <= CODE_WRONG_MOST
         });
-        clearest(judged.collect())
-    })?;
-    let pairs: Vec<(Point, Point)> = group
-        .members
-        .iter()
-        .map(|&(i, own)| {
-            let (dx, dy) = turned(own, turn);
-            let node = Point::new(
-                f64::from(at.0 + dx) * layout::SQUARE_MM,
-                f64::from(at.1 + dy) * layout::SQUARE_MM,
-            );
-            (scale.true_from_nominal(node), loose[i].table)
+        read.then_some((g.sheet, place))
+    })
+}
+
+/// Modules of a tag that do not show what the sheet has there: `node` is its square's corner, `table` places on the table
+/// from there.
+fn code_wrong(
+    photo: &Photo,
+    camera: &Camera,
+    table: impl Fn(Vec2) -> Point,
+    (node, sheet): (Point, usize),
+    middle: f64,
+) -> usize {
+    let middles = || (0..8).map(|k| 3.0 + 2.0 * f64::from(k));
+    let wrong = |d: Vec2| {
+        let luma = camera.pixel_from_table(table(d), 0.0).and_then(|p| photo.luma(p.x, p.y));
+        luma.is_none_or(|v| {
+            layout::ink_at(node + d, sheet) != Some(if v > middle { Ink::White } else { Ink::Black })
         })
-        .collect();
-    Some((sheet, Place::fit(&pairs)?))
+    };
+    middles().flat_map(|x| middles().map(move |y| Vec2::new(x, y))).filter(|d| wrong(*d)).count()
 }
 
 /// The guess with the fewest wrong readings, if no other sheet comes near.
-fn clearest(mut guesses: Vec<Guess>) -> Option<Guess> {
-    guesses.sort_by_key(|g| g.wrong);
-    let best = *guesses.first()?;
-    let rival = guesses.iter().find(|g| g.sheet != best.sheet);
-    rival.is_none_or(|r| r.wrong >= best.wrong + WRONG_MARGIN).then_some(best)
+fn clearest(guesses: &[Guess]) -> Option<Guess> {
+    let best = *guesses.iter().min_by_key(|g| g.wrong)?;
+    let clear = |g: &Guess| g.sheet == best.sheet || g.wrong >= best.wrong + WRONG_MARGIN;
+    guesses.iter().all(clear).then_some(best)
 }
 
 /// The print at places beside each member, in the group's own axes, at these distances along both.
@@ -283,7 +310,7 @@ fn turned((x, y): (i32, i32), turn: usize) -> (i32, i32) {
     }
 }
 
-/// Readings that disagree, and all that could, when the group's first member is this node of this sheet; `None` when a member
+/// Readings that disagree when the group's first member is this node of this sheet; `None` when a member
 /// would lie off the board, too little is read, or more than `bound` disagree.
 fn disagreement(
     readings: &Readings,
@@ -291,7 +318,7 @@ fn disagreement(
     sheet: usize,
     (column, row): (i32, i32),
     bound: usize,
-) -> Option<(usize, usize)> {
+) -> Option<usize> {
     let (mut wrong, mut all) = (0usize, 0usize);
     for (own, beside) in readings {
         let (dx, dy) = turned(*own, turn);
@@ -317,5 +344,5 @@ fn disagreement(
             }
         }
     }
-    (all >= READINGS_LEAST).then_some((wrong, all))
+    (all >= READINGS_LEAST).then_some(wrong)
 }

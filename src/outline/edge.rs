@@ -37,6 +37,9 @@ const FIT_MOST: usize = 4;
 const ROUNDS: usize = 4;
 /// A corner that moves less than this from round to round stands, millimetres.
 const STANDS_MM: f64 = 0.6;
+/// What every place may be wrong by for the camera, the section and the shade, which no single place shows, standard
+/// deviation in millimetres: with it nine places in ten and more lie within their 95 % band on photographs with truth.
+const SYSTEMATIC_MM: f64 = 0.045;
 /// A standard deviation above which a place is told as bridged, millimetres.
 const BRIDGED_MM: f64 = 0.6;
 
@@ -89,7 +92,10 @@ pub(super) fn refine(views: &mut Views<'_>, region: &Region) -> Trace {
             break;
         }
     }
-    let (points, corners) = pass(&stations, &cut, &shades, Normals::OfArms, true);
+    let (mut points, corners) = pass(&stations, &cut, &shades, Normals::OfArms, true);
+    for p in &mut points {
+        p.sigma_mm = p.sigma_mm.hypot(SYSTEMATIC_MM);
+    }
     Trace { points, corners }
 }
 
