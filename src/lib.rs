@@ -20,6 +20,7 @@ pub mod sheet;
 pub mod camera;
 pub mod outline;
 pub mod curve;
+pub mod ink;
 pub mod capture;
 pub mod pattern;
 pub mod export;

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// What each room may import. "Above" is every room declared before it.
-const MAY_IMPORT: [(&str, Grant); 13] = [
+const MAY_IMPORT: [(&str, Grant); 14] = [
     ("units", Grant::Only(&[])),
     ("geometry", Grant::Only(&["units"])),
     ("photo", Grant::Only(&["geometry"])),
@@ -17,10 +17,11 @@ const MAY_IMPORT: [(&str, Grant); 13] = [
     ("camera", Grant::Only(&["geometry", "photo"])),
     ("outline", Grant::Above),
     ("curve", Grant::Only(&["geometry"])),
+    ("ink", Grant::Only(&["geometry", "outline"])),
     ("capture", Grant::Above),
     ("pattern", Grant::Only(&["units", "geometry", "curve"])),
     ("export", Grant::Only(&["geometry", "pattern", "sheet"])),
-    ("shelf", Grant::Only(&["capture", "pattern", "export"])),
+    ("shelf", Grant::Only(&["geometry", "capture", "pattern", "export"])),
     ("workbench", Grant::Above),
     ("cli", Grant::Above),
 ];

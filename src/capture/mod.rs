@@ -7,16 +7,19 @@ mod advice;
 mod locate;
 mod mats;
 mod measure;
+mod paper;
 mod pictures;
 mod report;
 mod slivers;
 
 pub use locate::{LocateError, Located, SheetFound, locate};
+pub use paper::{CapturedPaper, capture_paper};
 pub use pictures::{CapturePicture, TABLE, table_window};
 pub use report::{Report, ReportCamera, ReportExpected, ReportSheet};
 
 use crate::curve::{self, CurveError, Fitted, Tolerance};
 use crate::geometry::Trace;
+use crate::ink::InkError;
 use crate::outline::{self, OutlineError, Scene, VisibleCorner, Wish};
 use crate::photo::{self, Limits, PhotoError};
 use crate::sheet::{Scale, layout};
@@ -80,6 +83,9 @@ pub enum CaptureError {
     /// The outline.
     #[error(transparent)]
     Outline(#[from] OutlineError),
+    /// The drawing on a paper.
+    #[error(transparent)]
+    Ink(#[from] InkError),
     /// The curves.
     #[error(transparent)]
     Curve(#[from] CurveError),

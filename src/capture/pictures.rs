@@ -4,11 +4,13 @@
 use super::{CapturedRing, Located};
 use crate::camera::Camera;
 use crate::geometry::{Point, Rect, Ring, Vec2};
+use crate::ink::{Inner, Meaning};
 use crate::outline::Scene;
 use crate::photo::Photo;
 use crate::sheet::layout;
 use jpeg_encoder::{ColorType, Encoder};
 use rayon::prelude::*;
+use std::collections::BTreeSet;
 use tiny_skia::{Color, LineCap, LineJoin, Paint, PathBuilder, PixmapMut, Stroke, Transform};
 
 /// A picture file.
@@ -66,6 +68,50 @@ pub(super) fn draw(scenes: &[Scene<'_>], located: &Located, outer: &CapturedRing
         .chain(sheets)
         .filter_map(|(name, bytes)| Some(CapturePicture { name, bytes: bytes? }))
         .collect()
+}
+
+/// The paper seen straight down, its lines coloured by what they are proposed to be.
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "bounded by SIDE_MOST")]
+pub(super) fn lines(scenes: &[Scene<'_>], outer: &CapturedRing, inner: &[Inner]) -> Option<CapturePicture> {
+    let window = outer.fitted.ring.bounds().inflate(MARGIN_MM / 2.0, MARGIN_MM / 2.0);
+    let k = (2.0 * PX_PER_MM).min(SIDE_MOST / window.width().max(window.height()));
+    let (width, height) = ((window.width() * k) as usize, (window.height() * k) as usize);
+    let mut raster = straight_down(scenes, window, k, width, height);
+    let at = |p: &Point| (((p.x - window.x0) * k) as f32, ((p.y - window.y0) * k) as f32);
+    raster.lines(|map| {
+        let mut ring: Vec<_> = outer.fitted.ring.flatten(0.05).iter().map(at).collect();
+        ring.extend(ring.first().copied());
+        stroke(map, &ring, Color::from_rgba8(0, 90, 255, 255), 2.5);
+        for line in inner {
+            let [r, g, b] = colour_of(line.is);
+            for part in &line.strokes {
+                let points: Vec<_> = part.iter().map(at).collect();
+                stroke(map, &points, Color::from_rgba8(r, g, b, 255), 2.5);
+            }
+        }
+        // The key: a bar of each colour that is used, in the order of the list in the README.
+        let kinds: BTreeSet<Meaning> = inner.iter().map(|l| l.is).collect();
+        for (row, kind) in kinds.iter().enumerate() {
+            let [r, g, b] = colour_of(*kind);
+            let y = 12.0 + 12.0 * row as f32;
+            stroke(map, &[(10.0, y), (40.0, y)], Color::from_rgba8(r, g, b, 255), 6.0);
+        }
+    });
+    Some(CapturePicture { name: "lines.jpg".to_owned(), bytes: raster.jpeg()? })
+}
+
+/// Colours of the kinds of inner lines.
+const fn colour_of(is: Meaning) -> [u8; 3] {
+    match is {
+        Meaning::Grain => [0, 150, 60],
+        Meaning::Hem => [200, 0, 200],
+        Meaning::Dart => [230, 0, 0],
+        Meaning::Placement => [0, 170, 190],
+        Meaning::Notch => [255, 110, 0],
+        Meaning::Cross => [120, 60, 255],
+        Meaning::Drill => [255, 60, 140],
+        Meaning::Inner => [110, 110, 0],
+    }
 }
 
 /// A raster with 4 bytes a pixel.

@@ -1,10 +1,10 @@
 //! `onfold capture`: from photographs to a new pattern folder.
 
 use super::expect::{self, Expected};
+use super::paper::{self, FoldEdge};
 use crate::capture::{self, Report, Request, Stage};
 use crate::curve::Tolerance;
 use crate::outline::{EdgeKind, Wish};
-use crate::pattern::Record;
 use crate::shelf::{self, PatternFile};
 use crate::units::Length;
 use anyhow::Context;
@@ -27,7 +27,7 @@ enum Edge {
 enum Kind {
     /// A worn garment
     Garment,
-    /// A hand-drawn paper pattern (comes later)
+    /// A hand-drawn paper pattern, or a card pattern cut to shape
     Paper,
 }
 
@@ -58,6 +58,9 @@ pub(super) struct Capture {
     /// What lies on the sheets
     #[arg(long, value_enum, default_value = "garment")]
     kind: Kind,
+    /// Which straight edge of a drawn half pattern is its fold (with --kind paper; longest if left out)
+    #[arg(long, value_enum)]
+    fold: Option<FoldEdge>,
     /// Put the new pattern in the place of one that is there
     #[arg(long)]
     replace: bool,
@@ -70,6 +73,11 @@ pub(super) struct Capture {
 const USUAL_THICKNESS_MM: f64 = 1.0;
 
 pub(super) use crate::shelf::DEPART_MM;
+
+/// The same for a drawn line, whose trace is quieter.
+const INK_DEPART_MM: f64 = 0.08;
+/// Thickness of paper when none is told, millimetres.
+const PAPER_MM: f64 = 0.2;
 
 /// A measured block.
 #[derive(Debug, Clone, Copy)]
@@ -88,34 +96,40 @@ fn block(text: &str) -> Result<Block, String> {
 impl Capture {
     pub(super) fn run(self) -> anyhow::Result<()> {
         let began = Instant::now();
-        if self.kind == Kind::Paper {
-            anyhow::bail!(
-                "hand-drawn paper patterns come with a later version; capture a garment, or trace by hand"
-            );
-        }
         let photos = self
             .photos
             .iter()
             .map(|p| std::fs::read(p).with_context(|| format!("cannot read {}; check its name", p.display())))
             .collect::<anyhow::Result<Vec<_>>>()?;
         let request = self.request();
-        let mut captured = capture::capture(&photos, &request, told)?;
+        let mut file = PatternFile::default();
+        let mut facts = Vec::new();
+        let mut captured = if self.kind == Kind::Paper {
+            let paper = capture::capture_paper(&photos, &request, told)?;
+            clear_told();
+            let fold = paper::fold(&paper, self.fold.unwrap_or(FoldEdge::Longest))?;
+            file.drawn_fold = fold.ends;
+            file.recipe.steps = paper::steps(&paper, &fold);
+            facts = paper::facts(&paper, &fold);
+            paper.captured
+        } else {
+            if self.fold.is_some() {
+                anyhow::bail!("--fold is for --kind paper; a garment's fold is found by its two sides");
+            }
+            file.record.thickness.clone_from(&self.thickness);
+            capture::capture(&photos, &request, told)?
+        };
         clear_told();
         expect::compare(&self.expect, &mut captured)?;
-        let record = Record { thickness: self.thickness.clone(), ..Record::default() };
         let names: Vec<String> = self.photos.iter().map(|p| p.display().to_string()).collect();
-        shelf::keep(
-            &self.out,
-            &mut captured,
-            PatternFile { record, ..PatternFile::default() },
-            &names,
-            self.replace,
-            began,
-        )?;
+        shelf::keep(&self.out, &mut captured, file, &names, self.replace, began)?;
         if self.json {
             println!("{}", serde_json::to_string(&captured.report)?);
         } else {
             print(&captured.report);
+            for (name, text) in &facts {
+                println!("{name:16} {text}");
+            }
             println!("\nwritten: {}", self.out.display());
             for picture in &captured.pictures {
                 println!("picture: {}", self.out.join("pictures").join(&picture.name).display());
@@ -126,14 +140,19 @@ impl Capture {
     }
 
     fn request(&self) -> Request {
+        let paper = self.kind == Kind::Paper;
+        let usual = if paper { PAPER_MM } else { USUAL_THICKNESS_MM };
         Request {
             measured_mm: self.measured.map(|b| (b.0, b.1)),
             wish: Wish {
-                thickness_mm: self.thickness.as_ref().map_or(USUAL_THICKNESS_MM, Length::mm),
+                thickness_mm: self.thickness.as_ref().map_or(usual, Length::mm),
                 edge: if self.edge == Edge::Cut { EdgeKind::Cut } else { EdgeKind::Folded },
                 trim_narrower_mm: self.trim_narrower.as_ref().map(Length::mm),
             },
-            tolerance: Tolerance { depart_mm: DEPART_MM, ..Tolerance::default() },
+            tolerance: Tolerance {
+                depart_mm: if paper { INK_DEPART_MM } else { DEPART_MM },
+                ..Tolerance::default()
+            },
         }
     }
 }

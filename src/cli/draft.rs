@@ -22,20 +22,24 @@ impl Draft {
         let (folded, drafted) = replay::replay(&folder)?;
         let pieces = drafted.pieces.iter().map(Outline::of_piece).collect::<Result<Vec<_>, _>>()?;
         let path = folder.write_drafted(&json::write("drafted", &pieces))?;
-        print(&folded, &drafted);
+        print(&folded, &drafted, folder.file.drawn_fold.is_some());
         println!("\nwritten: {}", path.display());
         Ok(())
     }
 }
 
-fn print(folded: &Folded, drafted: &Drafted) {
+fn print(folded: &Folded, drafted: &Drafted, drawn_fold: bool) {
     // A person who writes steps in inches reads everything in inches.
     let unit = drafted.reports.last().map_or(Unit::Millimetre, |r| r.unit);
-    println!(
-        "fold: left and right depart by {} in the mean, at most {}",
-        unit.show(folded.wear.rms_mm),
-        unit.show(folded.wear.worst.right_out_mm.abs()),
-    );
+    if drawn_fold {
+        println!("fold: the straight edge that is drawn");
+    } else {
+        println!(
+            "fold: left and right depart by {} in the mean, at most {}",
+            unit.show(folded.wear.rms_mm),
+            unit.show(folded.wear.worst.right_out_mm.abs()),
+        );
+    }
     for report in &drafted.reports {
         println!("\nstep {}: {}", report.number, report.spoken);
         for line in report.lines() {

@@ -15,6 +15,7 @@ mod export;
 mod grid;
 mod open;
 mod output;
+mod paper;
 mod print;
 mod replay;
 

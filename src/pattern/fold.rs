@@ -127,6 +127,11 @@ pub enum FoldError {
         /// How often.
         count: usize,
     },
+    /// No straight edge where the fold was told.
+    #[error(
+        "no straight edge of the drawn outline lies where [fold] drawn says; take its ends from the traced outline"
+    )]
+    NoEdge,
     /// The half cannot be fitted.
     #[error("the half cannot be fitted: {0}")]
     Curve(#[from] CurveError),

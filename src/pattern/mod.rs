@@ -11,6 +11,7 @@ mod check;
 mod construction;
 mod crossing;
 mod draft;
+mod drawn_fold;
 mod edit;
 mod error;
 mod fold;
@@ -47,6 +48,7 @@ pub use construction::{
     lockstitch_thread, respaced, saddle_thread,
 };
 pub use draft::{Drafted, EdgeChange, PointChange, StepReport, draft};
+pub use drawn_fold::{StraightEdge, fold_drawn, is_rectangle, straight_edges};
 pub use error::{PatternError, StepProblem};
 pub use fold::{Axis, AxisSigma, FoldError, FoldOptions, Folded, Keep, Top, WearReport, WearSample, fold};
 pub use letter::Letter;

@@ -34,6 +34,7 @@ Steps that change the finished line:
   slits edge=armhole                             slits or V-cuts in a turned curve
   hole out=60mm down=90mm diameter=4mm           punched, or how=drill; holds=\"rivet 9 mm\"; at= and inset=
   line kind=fold at=\"40mm along side\" to=A       or placement, stitch, skive, glue
+  drawn is=cross path=\"M 56,300 L 64,300\"       as on a paper pattern: grain, hem, fold, dart, placement, inner
   centre way=across                              the middle of a piece
   grain way=backbone                             down, across, bias, backbone
   text words=\"ring here\" out=60mm down=60mm      words on the piece

@@ -116,7 +116,10 @@ impl Folder {
         let holes: Vec<_> = self.traced.holes.iter().map(|hole| hole.fitted.clone()).collect();
         let mut options = FoldOptions { keep: self.file.keep, top: self.file.top, ..FoldOptions::default() };
         options.tolerance.depart_mm = DEPART_MM;
-        Ok(pattern::fold(&self.traced.outer.fitted, &holes, &options)?)
+        Ok(match self.file.drawn_fold {
+            Some(ends) => pattern::fold_drawn(&self.traced.outer.fitted, ends, &options)?,
+            None => pattern::fold(&self.traced.outer.fitted, &holes, &options)?,
+        })
     }
 
     /// The fold, and the pieces after the last step.

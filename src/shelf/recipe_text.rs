@@ -1,6 +1,7 @@
 //! `pattern.toml`: text to values and back, with the line of every mistake.
 
 use super::error::{ShelfError, TextProblem};
+use crate::geometry::Point;
 use crate::pattern::{Keep, Recipe, Record, StepProblem, StepText, Top, nearest};
 use std::fmt::Write as _;
 use toml_edit::{Document, Item, Table, TableLike, TomlError, Value};
@@ -23,6 +24,8 @@ pub struct PatternFile {
     pub keep: Keep,
     /// Which end of the fold is the top.
     pub top: Top,
+    /// Ends of the fold in the traced frame, millimetres, of a paper pattern that is drawn as a half.
+    pub drawn_fold: Option<[Point; 2]>,
     /// Names of edges, and steps.
     pub recipe: Recipe,
 }
@@ -57,7 +60,8 @@ impl PatternFile {
                 let set = match key {
                     "keep" => choice(key, item, &KEEP).map(|keep| out.keep = keep),
                     "top" => choice(key, item, &TOP).map(|top| out.top = top),
-                    _ => Err(StepProblem::unknown_key(key, &["keep", "top"])),
+                    "drawn" => places(key, item).map(|ends| out.drawn_fold = Some(ends)),
+                    _ => Err(StepProblem::unknown_key(key, &["keep", "top", "drawn"])),
                 };
                 set.map_err(|problem| reader.entry(table, key, "[fold]", problem))?;
             }
@@ -95,6 +99,13 @@ impl PatternFile {
         );
         let _ = writeln!(out, "keep = {}", quoted(word(&self.keep, &KEEP)));
         let _ = writeln!(out, "top = {}", quoted(word(&self.top, &TOP)));
+        if let Some([a, b]) = self.drawn_fold {
+            let ends = format!("{:.2} {:.2} {:.2} {:.2}", a.x, a.y, b.x, b.y);
+            out.push_str(
+                "# The paper shows a half: the ends of its fold, x y x y in the traced outline, mm. Leave it out for a whole.\n",
+            );
+            let _ = writeln!(out, "drawn = {}", quoted(&ends));
+        }
         out.push_str(
             "\n# Names for edges, by the letters of their ends, for example: side = \"C-D\"\n[edges]\n",
         );
@@ -187,6 +198,19 @@ fn choice<T: Copy>(key: &str, item: &Item, words: &[(&'static str, T)]) -> Resul
             example,
         }
     })
+}
+
+/// Two places: four numbers, x y x y.
+fn places(key: &str, item: &Item) -> Result<[Point; 2], StepProblem> {
+    let example = format!("{key} = \"-120.0 -205.0 -106.2 234.8\"");
+    let numbers: Option<Vec<f64>> =
+        item.as_str().and_then(|text| text.split_whitespace().map(|word| word.parse().ok()).collect());
+    match numbers.as_deref() {
+        Some([a, b, c, d]) if [a, b, c, d].iter().all(|v| v.is_finite()) => {
+            Ok([Point::new(*a, *b), Point::new(*c, *d)])
+        }
+        _ => Err(bad(key, item, &example)),
+    }
 }
 
 fn bad(key: &str, item: &Item, example: &str) -> StepProblem {

@@ -1,6 +1,7 @@
 //! The marks of a piece: places on its line by letters, drawn anew after every edit.
 
 use super::Construction;
+use super::drawn::Drawn;
 use super::ground::Ground;
 use super::guide::Guide;
 use super::hole::Hole;
@@ -9,7 +10,7 @@ use super::place::Placement;
 use super::plain::{Centre, PlainLine, Words};
 use super::slits::Slits;
 use super::stitch::StitchLine;
-use crate::geometry::Vec2;
+use crate::geometry::{Point, Vec2};
 use crate::pattern::inside::FixedInside;
 use crate::pattern::spot::Fixed;
 use crate::pattern::{Letter, StepProblem};
@@ -27,6 +28,7 @@ pub(in crate::pattern) enum Mark {
     Line(PlainLine),
     Centre(Centre),
     Words(Words),
+    Drawn(Drawn),
 }
 
 impl Mark {
@@ -43,6 +45,7 @@ impl Mark {
             Self::Line(mark) => mark.draw(ground, out),
             Self::Centre(mark) => mark.draw(ground, out),
             Self::Words(mark) => mark.draw(ground, out),
+            Self::Drawn(mark) => mark.draw(ground, out),
         }
     }
 
@@ -59,6 +62,7 @@ impl Mark {
             Self::Line(line) => format!("a {} line", line.kind.word()),
             Self::Centre(_) => "the centre line".to_owned(),
             Self::Words(words) => format!("the words `{}`", words.words),
+            Self::Drawn(_) => "a drawn line".to_owned(),
         }
     }
 
@@ -75,6 +79,11 @@ impl Mark {
             Self::Placement(mark) => mark.at = inside(mark.at)?,
             Self::Words(mark) => mark.at = inside(mark.at)?,
             Self::Line(mark) => (mark.from, mark.to) = (inside(mark.from)?, inside(mark.to)?),
+            Self::Drawn(mark) => {
+                for (_, end) in &mut mark.ends {
+                    *end = inside(*end)?;
+                }
+            }
             Self::Stitch(_) | Self::Guide(_) | Self::Slits(_) | Self::Centre(_) => {}
         }
         Ok(())
@@ -123,6 +132,12 @@ impl Mark {
             Self::Line(mark) => {
                 let (from, to) = (inside(mark.from)?, inside(mark.to)?);
                 Some(Self::Line(PlainLine { from, to, says: String::new(), ..mark.clone() }))
+            }
+            Self::Drawn(mark) => {
+                let ends = mark.ends.map(|(at, end)| Some((Point::new(-at.x, at.y), inside(end)?)));
+                let [first, last] = ends;
+                let path = kurbo::Affine::FLIP_X * mark.path.clone();
+                Some(Self::Drawn(Drawn { path, ends: [first?, last?], says: String::new(), ..mark.clone() }))
             }
             Self::Centre(_) | Self::Words(_) => None,
         }

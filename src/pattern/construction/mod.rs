@@ -5,6 +5,7 @@
 //! nothing in it is edited: it is made anew from the piece. On a half only the half is drawn; counts and lengths of thread
 //! are those of the whole, opened out.
 
+mod drawn;
 mod ground;
 mod guide;
 mod hole;
@@ -17,6 +18,7 @@ mod plain;
 mod slits;
 mod stitch;
 
+pub(super) use drawn::Drawn;
 pub(super) use guide::Guide;
 pub(super) use hole::Hole;
 pub use line::{LineKind, WorkHole, WorkLine, WorkWords};

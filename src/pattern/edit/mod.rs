@@ -9,6 +9,7 @@ mod centre;
 mod corner;
 mod cut;
 mod deepen;
+mod drawn;
 mod grain;
 mod guide;
 mod hole;
@@ -128,6 +129,7 @@ const KINDS: &[(&str, Read)] = &[
     (slits::Slits::KIND, |t| Ok(Step::Edit(Box::new(slits::Slits::read(t)?)))),
     (hole::Hole::KIND, |t| Ok(Step::Edit(Box::new(hole::Hole::read(t)?)))),
     (line::Line::KIND, |t| Ok(Step::Edit(Box::new(line::Line::read(t)?)))),
+    (drawn::Drawn::KIND, |t| Ok(Step::Edit(Box::new(drawn::Drawn::read(t)?)))),
     (centre::Centre::KIND, |t| Ok(Step::Edit(Box::new(centre::Centre::read(t)?)))),
     (grain::Grain::KIND, |t| Ok(Step::Edit(Box::new(grain::Grain::read(t)?)))),
     (text::Text::KIND, |t| Ok(Step::Edit(Box::new(text::Text::read(t)?)))),

@@ -1,0 +1,100 @@
+//! Every place of a line's centre found across it in the photograph itself, through the camera.
+//!
+//! The darkness across the line, less a straight background, is followed to its centre by the mean shift (K. Fukunaga
+//! and L. D. Hostetler, IEEE Trans. Inf. Theory 21(1), 1975, doi:10.1109/TIT.1975.1055330): a symmetric stroke has its
+//! centre there whatever its width.
+
+use super::graph::{Edge, Spot};
+use crate::geometry::{Point, Vec2};
+use crate::outline::Scene;
+use rayon::prelude::*;
+
+/// Half the length of the section across the line, millimetres: the widest marker with its paper beside it.
+const HALF_MM: f64 = 2.2;
+/// Step along the section, millimetres: a third of a pixel.
+const STEP_MM: f64 = 0.1;
+/// The background is taken farther from the line than this, millimetres.
+const BACKGROUND_MM: f64 = 1.3;
+/// The centre is looked for within this of the skeleton, millimetres.
+const SEARCH_MM: f64 = 0.9;
+/// Standard deviation of the window that follows the darkness, millimetres.
+const WINDOW_MM: f64 = 0.45;
+/// Sections beside each other that are averaged, millimetres along the line.
+const ALONG_MM: [f64; 5] = [-0.5, -0.25, 0.0, 0.25, 0.5];
+/// A line stands out of its background by this many deviations, and by this part of the paper's light.
+const SEEN_SIGMAS: f64 = 3.0;
+const SEEN_PART: f64 = 0.02;
+/// Points before and after from which the line's way is taken.
+const WAY_POINTS: usize = 4;
+
+/// Refines every edge; the paper's face lies `height_mm` above the table.
+pub(super) fn refine(scene: &Scene<'_>, height_mm: f64, edges: &mut [Edge]) {
+    edges.par_iter_mut().for_each(|edge| {
+        for _ in 0..2 {
+            let old = edge.spots.clone();
+            let n = old.len();
+            for k in 0..n {
+                let (a, b) = (k.saturating_sub(WAY_POINTS), (k + WAY_POINTS).min(n - 1));
+                let way = old[b].at - old[a].at;
+                if way.hypot() > 1e-6
+                    && let Some(spot) = section(scene, height_mm, old[k].at, way.normalize())
+                {
+                    edge.spots[k] = spot;
+                } else {
+                    edge.spots[k].seen = false;
+                }
+            }
+        }
+    });
+}
+
+fn section(scene: &Scene<'_>, height_mm: f64, at: Point, way: Vec2) -> Option<Spot> {
+    let across = Vec2::new(-way.y, way.x);
+    #[expect(clippy::cast_possible_truncation, reason = "a few steps")]
+    let reach = (HALF_MM / STEP_MM) as i32;
+    let profile = (-reach..=reach)
+        .map(|i| {
+            let u = f64::from(i) * STEP_MM;
+            let mut sum = 0.0;
+            for along in ALONG_MM {
+                let pixel = scene.camera.pixel_from_table(at + across * u + way * along, height_mm)?;
+                sum += scene.photo.luma(pixel.x, pixel.y)?;
+            }
+            Some((u, sum / ALONG_MM.len() as f64))
+        })
+        .collect::<Option<Vec<(f64, f64)>>>()?;
+    // The lighter half of either side is background: other ink beside the line is not.
+    let side = |sign: f64| {
+        let mut v: Vec<(f64, f64)> = profile.iter().copied().filter(|p| p.0 * sign > BACKGROUND_MM).collect();
+        v.sort_by(|a, b| b.1.total_cmp(&a.1));
+        v.truncate(v.len().div_ceil(2));
+        let n = v.len() as f64;
+        let mean = v.iter().fold((0.0, 0.0), |s, p| (s.0 + p.0 / n, s.1 + p.1 / n));
+        let spread = (v.iter().map(|p| (p.1 - mean.1).powi(2)).sum::<f64>() / n).sqrt();
+        (mean, spread)
+    };
+    let (((x0, y0), s0), ((x1, y1), s1)) = (side(-1.0), side(1.0));
+    let slope = (y1 - y0) / (x1 - x0);
+    let background = |u: f64| y0 + slope * (u - x0);
+    let dark: Vec<(f64, f64)> = profile.iter().map(|p| (p.0, 1.0 - p.1 / background(p.0).max(1.0))).collect();
+    let noise = (0.5 * (s0 + s1) / background(0.0).max(1.0)).max(0.003);
+    let (mut centre, peak) = dark
+        .iter()
+        .filter(|p| p.0.abs() <= SEARCH_MM)
+        .copied()
+        .max_by(|a, b| (a.1 - 0.01 * a.0.abs()).total_cmp(&(b.1 - 0.01 * b.0.abs())))?;
+    for _ in 0..12 {
+        let (mut sum, mut moment) = (0.0, 0.0);
+        for (u, d) in &dark {
+            let w = d.max(0.0) * (-0.5 * ((u - centre) / WINDOW_MM).powi(2)).exp();
+            sum += w;
+            moment += w * u;
+        }
+        if sum <= 0.0 {
+            return None;
+        }
+        centre = moment / sum;
+    }
+    let seen = peak > (SEEN_SIGMAS * noise).max(SEEN_PART) && centre.abs() <= SEARCH_MM;
+    Some(Spot { at: at + across * centre, sigma_mm: (0.3 * noise / peak.max(1e-3)).clamp(0.02, 0.4), seen })
+}

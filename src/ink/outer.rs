@@ -1,0 +1,208 @@
+//! The outer line: of the drawing's closed loops, the one that goes round the most.
+
+use super::chain::{End, Linked};
+use super::graph::Edge;
+use super::settle::{self, Run};
+use crate::geometry::{Point, Trace, TracePoint};
+use std::collections::HashMap;
+
+/// Places so near to a junction are not used: the other line's ink lies in their sections, millimetres.
+pub(super) const BLOT_MM: f64 = 1.4;
+
+/// A way round: edges in order, each with the end at which it is entered.
+pub(super) struct Loop {
+    pub(super) parts: Vec<End>,
+    pub(super) area_mm2: f64,
+}
+
+/// Outer ways of all separate figures that close, the largest first.
+pub(super) fn loops(linked: &Linked) -> Vec<Loop> {
+    let edges = &linked.graph.edges;
+    let mut live: Vec<bool> = vec![true; edges.len()];
+    // An edge that is passed on both sides of one way round joins two figures and belongs to neither.
+    loop {
+        peel(linked, &mut live);
+        let faces = faces(linked, &live);
+        let mut cut = false;
+        for face in &faces {
+            let mut seen: HashMap<usize, usize> = HashMap::new();
+            for (k, _) in face {
+                *seen.entry(*k).or_default() += 1;
+            }
+            for (k, count) in seen {
+                if count > 1 && live[k] {
+                    live[k] = false;
+                    cut = true;
+                }
+            }
+        }
+        if cut {
+            continue;
+        }
+        let part = parts_of(edges, &live);
+        let mut best: HashMap<usize, Loop> = HashMap::new();
+        for face in faces {
+            let area = area(edges, &face);
+            let entry = best.entry(part[&edges[face[0].0].ends[0]]);
+            let known = entry.or_insert(Loop { parts: Vec::new(), area_mm2: 0.0 });
+            if area.abs() > known.area_mm2 {
+                *known =
+                    Loop { parts: if area > 0.0 { face } else { reversed(&face) }, area_mm2: area.abs() };
+            }
+        }
+        let mut out: Vec<Loop> = best.into_values().filter(|l| !l.parts.is_empty()).collect();
+        out.sort_by(|a, b| b.area_mm2.total_cmp(&a.area_mm2));
+        return out;
+    }
+}
+
+fn reversed(parts: &[End]) -> Vec<End> {
+    parts.iter().rev().map(|(k, enter)| (*k, 1 - enter)).collect()
+}
+
+/// Takes off edges that end freely, again and again.
+fn peel(linked: &Linked, live: &mut [bool]) {
+    let edges = &linked.graph.edges;
+    loop {
+        let mut degree = vec![0; linked.graph.nodes.len()];
+        for (edge, _) in edges.iter().zip(live.iter()).filter(|(_, l)| **l) {
+            for n in edge.ends {
+                degree[n] += 1;
+            }
+        }
+        let mut changed = false;
+        for (k, edge) in edges.iter().enumerate() {
+            if live[k] && edge.ends.iter().any(|n| degree[*n] < 2) {
+                live[k] = false;
+                changed = true;
+            }
+        }
+        if !changed {
+            return;
+        }
+    }
+}
+
+/// Every way round a face of the live graph.
+fn faces(linked: &Linked, live: &[bool]) -> Vec<Vec<End>> {
+    let edges = &linked.graph.edges;
+    // Arms at every node in the order of their directions.
+    let mut round: HashMap<usize, Vec<(f64, End)>> = HashMap::new();
+    for (k, edge) in edges.iter().enumerate().filter(|(k, _)| live[*k]) {
+        for end in 0..2 {
+            let points = edge.from_end(end);
+            let from = linked.graph.nodes[edge.ends[end]];
+            let way = points[4.min(points.len() - 1)] - from;
+            round.entry(edge.ends[end]).or_default().push((way.atan2(), (k, end)));
+        }
+    }
+    for list in round.values_mut() {
+        list.sort_by(|a, b| a.0.total_cmp(&b.0));
+    }
+    let next = |(k, enter): End| -> Option<End> {
+        let out = (k, 1 - enter);
+        let list = round.get(&edges[k].ends[out.1])?;
+        let at = list.iter().position(|(_, e)| *e == out)?;
+        Some(list[(at + 1) % list.len()].1)
+    };
+    let mut used: HashMap<End, bool> = HashMap::new();
+    let mut out = Vec::new();
+    for k in (0..edges.len()).filter(|k| live[*k]) {
+        for enter in 0..2 {
+            if used.contains_key(&(k, enter)) {
+                continue;
+            }
+            let (mut face, mut here) = (Vec::new(), (k, enter));
+            while used.insert(here, true).is_none() {
+                face.push(here);
+                let Some(on) = next(here) else { break };
+                here = on;
+            }
+            if !face.is_empty() {
+                out.push(face);
+            }
+        }
+    }
+    out
+}
+
+/// Which separate figure every node belongs to.
+fn parts_of(edges: &[Edge], live: &[bool]) -> HashMap<usize, usize> {
+    let mut part: HashMap<usize, usize> = HashMap::new();
+    for edge in edges.iter().zip(live).filter(|(_, l)| **l).map(|(e, _)| e) {
+        let [a, b] = edge.ends.map(|n| part.get(&n).copied().unwrap_or(n));
+        part.entry(edge.ends[0]).or_insert(a);
+        part.entry(edge.ends[1]).or_insert(b);
+        for p in part.values_mut() {
+            if *p == b {
+                *p = a;
+            }
+        }
+    }
+    part
+}
+
+fn area(edges: &[Edge], face: &[End]) -> f64 {
+    let points: Vec<Point> = face.iter().flat_map(|(k, enter)| edges[*k].from_end(*enter)).collect();
+    let n = points.len();
+    (0..n).map(|i| points[i].to_vec2().cross(points[(i + 1) % n].to_vec2()) / 2.0).sum()
+}
+
+/// The loop as a trace, its corners where the arms meet.
+pub(super) fn trace(linked: &Linked, way: &Loop, blots: &[Point]) -> Trace {
+    let n = way.parts.len();
+    let smooth = |i: usize| {
+        let (a, b) = (way.parts[i], way.parts[(i + 1) % n]);
+        linked.links[a.0][1 - a.1] == Some(b)
+    };
+    let Some(first) = (0..n).find(|i| !smooth(*i)) else {
+        return settled_ring(linked, way, blots);
+    };
+    let mut groups: Vec<Vec<End>> = Vec::new();
+    for i in 0..n {
+        let here = (first + 1 + i) % n;
+        if i == 0 || !smooth((here + n - 1) % n) {
+            groups.push(Vec::new());
+        }
+        if let Some(group) = groups.last_mut() {
+            group.push(way.parts[here]);
+        }
+    }
+    // A bridge or a scrap between two corners is the corner itself.
+    let length = |g: &[End]| g.iter().map(|p| linked.graph.edges[p.0].length_mm()).sum::<f64>();
+    if groups.len() > 3 {
+        groups.retain(|g| length(g) > SCRAP_MM);
+    }
+    let runs: Vec<Run> = groups
+        .iter()
+        .map(|g| {
+            let chain = super::chain::Chain { parts: g.clone(), closed: false };
+            Run::new(linked.spots(&chain), blots, BLOT_MM)
+        })
+        .collect();
+    let mut out = Trace::default();
+    for (i, run) in runs.iter().enumerate() {
+        let before = &runs[(i + runs.len() - 1) % runs.len()];
+        let node = |p: End| linked.graph.nodes[linked.graph.edges[p.0].ends[p.1]];
+        let at = settle::corner(before, run, node(groups[i][0]));
+        out.corners.push(out.points.len());
+        out.points.push(TracePoint { at, sigma_mm: 0.05, bridged: false });
+        let end = groups[i][groups[i].len() - 1];
+        let far = node((end.0, 1 - end.1));
+        let next = settle::corner(run, &runs[(i + 1) % runs.len()], far);
+        // Points past the corner's place are the blot's.
+        let points = run.points([false, false]);
+        out.points
+            .extend(points.into_iter().filter(|p| p.at.distance(at) > 0.7 && p.at.distance(next) > 0.7));
+    }
+    out
+}
+
+/// What lies between two corners and is shorter than this is no side, millimetres.
+const SCRAP_MM: f64 = 4.5;
+
+fn settled_ring(linked: &Linked, way: &Loop, blots: &[Point]) -> Trace {
+    let chain = super::chain::Chain { parts: way.parts.clone(), closed: true };
+    let spots = linked.spots(&chain);
+    Trace { points: Run::new(spots, blots, BLOT_MM).points([true, false]), corners: Vec::new() }
+}
