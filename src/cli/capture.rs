@@ -31,6 +31,38 @@ enum Kind {
     Paper,
 }
 
+/// How the garment is made and was photographed: what every capture asks.
+#[derive(Debug, Args)]
+pub(super) struct Taking {
+    /// What a ruler says of the checked block, width and height, for example 179.5mm,239.2mm
+    #[arg(long, value_name = "WIDTH,HEIGHT", value_parser = block, allow_hyphen_values = true)]
+    measured: Option<Block>,
+    /// Thickness of the garment's edge (1mm if left out)
+    #[arg(long, value_name = "LENGTH", value_parser = Length::parse_positive, allow_hyphen_values = true)]
+    pub(super) thickness: Option<Length>,
+    /// How the edge is made
+    #[arg(long, value_enum, default_value = "folded")]
+    edge: Edge,
+    /// Leave out straps: arms of the silhouette narrower than this
+    #[arg(long, value_name = "LENGTH", value_parser = Length::parse_positive, allow_hyphen_values = true)]
+    trim_narrower: Option<Length>,
+}
+
+impl Taking {
+    /// The capture's request.
+    pub(super) fn request(&self) -> Request {
+        Request {
+            measured_mm: self.measured.map(|b| (b.0, b.1)),
+            wish: Wish {
+                thickness_mm: self.thickness.as_ref().map_or(USUAL_THICKNESS_MM, Length::mm),
+                edge: if self.edge == Edge::Cut { EdgeKind::Cut } else { EdgeKind::Folded },
+                trim_narrower_mm: self.trim_narrower.as_ref().map(Length::mm),
+            },
+            tolerance: Tolerance { depart_mm: DEPART_MM, ..Tolerance::default() },
+        }
+    }
+}
+
 /// Arguments of `onfold capture`.
 #[derive(Debug, Args)]
 pub(super) struct Capture {
@@ -40,21 +72,11 @@ pub(super) struct Capture {
     /// The pattern folder to make
     #[arg(long, value_name = "DIR")]
     out: PathBuf,
-    /// What a ruler says of the checked block, width and height, for example 179.5mm,239.2mm
-    #[arg(long, value_name = "WIDTH,HEIGHT", value_parser = block, allow_hyphen_values = true)]
-    measured: Option<Block>,
-    /// Thickness of the garment's edge (1mm if left out)
-    #[arg(long, value_name = "LENGTH", value_parser = Length::parse_positive, allow_hyphen_values = true)]
-    thickness: Option<Length>,
     /// What a tape measure says, for example A-B=412mm between lettered points, height=95cm or width=70cm
     #[arg(long, value_name = "PLACES=LENGTH", value_parser = expect::expected)]
     expect: Vec<Expected>,
-    /// How the edge is made
-    #[arg(long, value_enum, default_value = "folded")]
-    edge: Edge,
-    /// Leave out straps: arms of the silhouette narrower than this
-    #[arg(long, value_name = "LENGTH", value_parser = Length::parse_positive, allow_hyphen_values = true)]
-    trim_narrower: Option<Length>,
+    #[command(flatten)]
+    taking: Taking,
     /// What lies on the sheets
     #[arg(long, value_enum, default_value = "garment")]
     kind: Kind,
@@ -116,7 +138,7 @@ impl Capture {
             if self.fold.is_some() {
                 anyhow::bail!("--fold is for --kind paper; a garment's fold is found by its two sides");
             }
-            file.record.thickness.clone_from(&self.thickness);
+            file.record.thickness.clone_from(&self.taking.thickness);
             capture::capture(&photos, &request, told)?
         };
         clear_told();
@@ -140,20 +162,14 @@ impl Capture {
     }
 
     fn request(&self) -> Request {
-        let paper = self.kind == Kind::Paper;
-        let usual = if paper { PAPER_MM } else { USUAL_THICKNESS_MM };
-        Request {
-            measured_mm: self.measured.map(|b| (b.0, b.1)),
-            wish: Wish {
-                thickness_mm: self.thickness.as_ref().map_or(usual, Length::mm),
-                edge: if self.edge == Edge::Cut { EdgeKind::Cut } else { EdgeKind::Folded },
-                trim_narrower_mm: self.trim_narrower.as_ref().map(Length::mm),
-            },
-            tolerance: Tolerance {
-                depart_mm: if paper { INK_DEPART_MM } else { DEPART_MM },
-                ..Tolerance::default()
-            },
+        let mut request = self.taking.request();
+        if self.kind == Kind::Paper {
+            request.tolerance.depart_mm = INK_DEPART_MM;
+            if self.taking.thickness.is_none() {
+                request.wish.thickness_mm = PAPER_MM;
+            }
         }
+        request
     }
 }
 

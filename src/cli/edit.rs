@@ -2,7 +2,7 @@
 
 use super::replay;
 use crate::pattern::{self, StepText};
-use crate::shelf::Folder;
+use crate::shelf::{self, Folder};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -23,6 +23,8 @@ pub(super) struct Edit {
 
 impl Edit {
     pub(super) fn run(self) -> anyhow::Result<()> {
+        // Held from reading to writing, so that two edits at once both count.
+        let _held = shelf::hold(&self.dir)?;
         let folder = Folder::open(&self.dir)?;
         if self.undo {
             let (folder, step) = folder.without_last_step()?;

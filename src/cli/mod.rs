@@ -18,6 +18,7 @@ mod output;
 mod paper;
 mod print;
 mod replay;
+mod shelf;
 
 use clap::error::{ContextKind, ErrorKind};
 use clap::{Parser, Subcommand};
@@ -53,6 +54,8 @@ enum Command {
     Export(export::Export),
     /// Open the page on this computer: photograph, correct, alter, print
     Open(open::Open),
+    /// Keep patterns on a shop's shelf: add, find, show, compare, check, print a catalogue
+    Shelf(shelf::Shelf),
     /// Go the whole way on a photograph that ships with the program
     Demo(demo::Demo),
 }
@@ -73,6 +76,7 @@ pub fn run() -> ExitCode {
         Command::Print(c) => c.run(),
         Command::Export(c) => c.run(),
         Command::Open(c) => c.run(),
+        Command::Shelf(c) => c.run(),
         Command::Demo(c) => c.run(),
     };
     match done {

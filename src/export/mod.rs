@@ -14,11 +14,13 @@ mod shared_page;
 mod space;
 mod strokes;
 
+pub mod catalogue;
 pub mod dxf;
 pub mod full_scale;
 pub mod guide;
 pub mod hpgl;
 pub mod json;
+pub mod overlay;
 pub mod pdf;
 pub mod picture;
 pub mod png;

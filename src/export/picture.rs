@@ -9,6 +9,10 @@ use crate::pattern::Piece;
 
 /// White round the piece, millimetres.
 const MARGIN_MM: f64 = 15.0;
+/// A small picture is so many half-millimetre lines long: a thick line is then a pixel of two hundred.
+const SMALL_WIDTHS: f64 = 100.0;
+/// White round a small picture, as a part of its length.
+const SMALL_MARGINS: f64 = 40.0;
 
 /// A drafted piece at its true size in millimetres, words large enough to read when the whole is looked at.
 ///
@@ -51,6 +55,18 @@ pub fn of_shape(shape: &Shape) -> Drawing {
     framed(canvas, shape.outer.bounds())
 }
 
+/// A shape without words, its lines as thick as a picture of a few hundred pixels needs.
+#[must_use]
+pub fn outline(shape: &Shape) -> Drawing {
+    let bounds = shape.outer.bounds();
+    let longest = bounds.width().max(bounds.height());
+    let manner = Manner { lines: longest / SMALL_WIDTHS, ..Manner::picture(bounds) };
+    let canvas = Canvas { items: plan::items(shape, manner) };
+    let margin = longest / SMALL_MARGINS;
+    let bounds = bounds.inflate(margin, margin);
+    moved(canvas, bounds)
+}
+
 /// Several drawings side by side, tops level.
 #[must_use]
 pub fn row(mut drawings: Vec<Drawing>) -> Drawing {
@@ -68,8 +84,11 @@ pub fn row(mut drawings: Vec<Drawing>) -> Drawing {
     all
 }
 
-fn framed(mut canvas: Canvas, bounds: Rect) -> Drawing {
-    let bounds = bounds.inflate(MARGIN_MM, MARGIN_MM);
+fn framed(canvas: Canvas, bounds: Rect) -> Drawing {
+    moved(canvas, bounds.inflate(MARGIN_MM, MARGIN_MM))
+}
+
+fn moved(mut canvas: Canvas, bounds: Rect) -> Drawing {
     canvas.shift(Vec2::new(-bounds.x0, -bounds.y0));
     canvas.into_drawing(bounds.width(), bounds.height())
 }

@@ -7,7 +7,8 @@ use crate::units::Length;
 /// kind of line come from the pattern itself.
 ///
 /// Fields after the trade's record on every piece: style, piece, "n of N", quantity, material and thickness,
-/// allowance and where, grain, date, version, what it supersedes.
+/// allowance and where, grain, date, version, what it supersedes. Size, tags and notes serve a shop's shelf and stand
+/// on no label.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Record {
     /// Style name or number.
@@ -32,6 +33,12 @@ pub struct Record {
     pub version: String,
     /// What it supersedes.
     pub supersedes: String,
+    /// Whom it fits, in the maker's words: `M`, `chest 100`.
+    pub size: String,
+    /// Words to find it by, between commas: `apron, potter`.
+    pub tags: String,
+    /// Anything else.
+    pub notes: String,
 }
 
 impl Default for Record {
@@ -48,13 +55,16 @@ impl Default for Record {
             date: String::new(),
             version: "1".to_owned(),
             supersedes: String::new(),
+            size: String::new(),
+            tags: String::new(),
+            notes: String::new(),
         }
     }
 }
 
 impl Record {
     /// Names of the fields, as they are written in the recipe.
-    pub const KEYS: [&str; 11] = [
+    pub const KEYS: [&str; 14] = [
         "style",
         "piece",
         "number",
@@ -66,11 +76,14 @@ impl Record {
         "date",
         "version",
         "supersedes",
+        "size",
+        "tags",
+        "notes",
     ];
 
     /// Fields and their texts, in the order of [`Record::KEYS`].
     #[must_use]
-    pub fn entries(&self) -> [(&'static str, String); 11] {
+    pub fn entries(&self) -> [(&'static str, String); 14] {
         let thickness = self.thickness.as_ref().map(ToString::to_string).unwrap_or_default();
         let texts = [
             &self.style,
@@ -84,6 +97,9 @@ impl Record {
             &self.date,
             &self.version,
             &self.supersedes,
+            &self.size,
+            &self.tags,
+            &self.notes,
         ];
         std::array::from_fn(|i| (Self::KEYS[i], texts[i].clone()))
     }
@@ -112,6 +128,9 @@ impl Record {
             "date" => &mut self.date,
             "version" => &mut self.version,
             "supersedes" => &mut self.supersedes,
+            "size" => &mut self.size,
+            "tags" => &mut self.tags,
+            "notes" => &mut self.notes,
             _ => return Err(StepProblem::unknown_key(key, &Self::KEYS)),
         };
         text.clone_into(field);

@@ -1,5 +1,6 @@
 //! What can go wrong with a pattern folder.
 
+use crate::export::ExportError;
 use crate::pattern::{FoldError, PatternError, StepProblem, TracedError};
 use std::io;
 use std::path::{Path, PathBuf};
@@ -60,6 +61,66 @@ pub enum ShelfError {
     /// A step cannot be done.
     #[error(transparent)]
     Step(#[from] PatternError),
+    /// Another program changed the recipe since it was read.
+    #[error("`{}` was changed by another program meanwhile; nothing was written, run it again", .0.display())]
+    Changed(PathBuf),
+    /// There is no shelf there.
+    #[error("`{}` is no shelf; give --shelf FOLDER, or put a first pattern on it with `onfold shelf add`", .0.display())]
+    NoShelf(PathBuf),
+    /// No pattern of that name stands on the shelf.
+    #[error("there is no pattern `{name}` on the shelf{}; `onfold shelf list` shows what is there", .meant.as_ref().map(|m| format!(", perhaps {m} is meant")).unwrap_or_default())]
+    Unknown {
+        /// What was asked for.
+        name: String,
+        /// The nearest name that is there.
+        meant: Option<String>,
+    },
+    /// It was put there before.
+    #[error("it stands on the shelf already, as {name}")]
+    AlreadyThere {
+        /// Under which name.
+        name: String,
+    },
+    /// A file does not read.
+    #[error("`{}` is damaged: {problem}; bring it back from a copy", .path.display())]
+    Damaged {
+        /// Which.
+        path: PathBuf,
+        /// What is wrong.
+        problem: String,
+    },
+    /// A newer program wrote a file.
+    #[error("`{}` has format {found}, this program reads formats up to {known}; use the newer program that wrote it", .path.display())]
+    Newer {
+        /// Which file.
+        path: PathBuf,
+        /// Its format.
+        found: i64,
+        /// The newest that is read.
+        known: i64,
+    },
+    /// The index refused.
+    #[error("the shelf's index does not answer ({0}); run it again, or `onfold shelf rebuild`")]
+    Index(String),
+    /// A zip file cannot be taken in.
+    #[error("`{}` cannot be taken in: {problem}. Nothing was changed", .path.display())]
+    Zip {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong with it.
+        problem: String,
+    },
+    /// Two versions cannot be laid over each other.
+    #[error("{name} cannot be compared: {problem}")]
+    Compare {
+        /// Which pattern.
+        name: String,
+        /// Why.
+        problem: String,
+    },
+    /// A picture or a page could not be made.
+    #[error(transparent)]
+    Export(#[from] ExportError),
 }
 
 /// What is wrong at one place of `pattern.toml`.
@@ -78,11 +139,13 @@ pub enum TextProblem {
         problem: StepProblem,
     },
     /// A newer program wrote it.
-    #[error("it has format {found}, this program reads format {known}; use the newer program that wrote it")]
+    #[error(
+        "it has format {found}, this program reads formats up to {known}; use the newer program that wrote it"
+    )]
     Format {
         /// What it says.
         found: String,
-        /// What is read.
+        /// The newest that is read.
         known: i64,
     },
 }
@@ -91,6 +154,11 @@ impl ShelfError {
     /// A refusal of the system while reading, moving or removing.
     pub(super) fn io(doing: &'static str, path: &Path, source: io::Error) -> Self {
         Self::Io { doing, path: path.to_owned(), source }
+    }
+
+    /// A file that does not read.
+    pub(super) fn damaged(path: &Path, problem: &dyn std::fmt::Display) -> Self {
+        Self::Damaged { path: path.to_owned(), problem: problem.to_string() }
     }
 
     /// A refusal of the system while writing so many bytes.

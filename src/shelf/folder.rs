@@ -4,6 +4,7 @@ use super::error::ShelfError;
 use super::new_folder::{DRAFTED, PICTURES, TRACED};
 use super::recipe_change::{self, Change};
 use super::recipe_text::{self, PatternFile};
+use super::sums;
 use crate::pattern::{self, Drafted, FoldOptions, Folded, Piece, StepText, Traced};
 use atomic_write_file::AtomicWriteFile;
 use std::fs;
@@ -18,6 +19,8 @@ pub const DEPART_MM: f64 = 0.25;
 pub struct Folder {
     dir: PathBuf,
     text: String,
+    /// The texts that it had: what was read, and what came of that before its last change. One of them is on the disk.
+    former: Vec<String>,
     /// What `pattern.toml` says.
     pub file: PatternFile,
     /// The traced piece.
@@ -36,7 +39,7 @@ impl Folder {
         })?;
         let file = PatternFile::from_text(&text)?;
         let traced = Traced::from_text(&read(&dir.join(TRACED))?)?;
-        Ok(Self { dir: dir.to_owned(), text, file, traced })
+        Ok(Self { dir: dir.to_owned(), former: vec![text.clone()], text, file, traced })
     }
 
     /// Where it is.
@@ -50,7 +53,8 @@ impl Folder {
     /// # Errors
     /// [`ShelfError::Text`], should the file not take another step.
     pub fn with_step(mut self, step: &StepText) -> Result<Self, ShelfError> {
-        self.text = recipe_text::with_step(&self.text, step);
+        let text = recipe_text::with_step(&self.text, step);
+        self.former.push(std::mem::replace(&mut self.text, text));
         self.file = PatternFile::from_text(&self.text)?;
         Ok(self)
     }
@@ -63,7 +67,8 @@ impl Folder {
     pub fn without_last_step(mut self) -> Result<(Self, StepText), ShelfError> {
         let last =
             self.file.recipe.steps.last().cloned().ok_or_else(|| ShelfError::NoStep(self.dir.clone()))?;
-        self.text = recipe_text::without_step(&self.text, &last);
+        let text = recipe_text::without_step(&self.text, &last);
+        self.former.push(std::mem::replace(&mut self.text, text));
         self.file = PatternFile::from_text(&self.text)?;
         Ok((self, last))
     }
@@ -73,8 +78,9 @@ impl Folder {
     /// # Errors
     /// [`ShelfError::Text`] where the text does not read; [`ShelfError::NoStep`] for a step that is not there.
     pub fn with_change(mut self, change: &Change) -> Result<Self, ShelfError> {
-        self.text = recipe_change::changed(&self.text, self.file.recipe.steps.len(), change)?
+        let text = recipe_change::changed(&self.text, self.file.recipe.steps.len(), change)?
             .ok_or_else(|| ShelfError::NoStep(self.dir.clone()))?;
+        self.former.push(std::mem::replace(&mut self.text, text));
         self.file = PatternFile::from_text(&self.text)?;
         Ok(self)
     }
@@ -85,7 +91,7 @@ impl Folder {
     /// [`ShelfError::Text`] where the text does not read.
     pub fn with_text(mut self, text: String) -> Result<Self, ShelfError> {
         self.file = PatternFile::from_text(&text)?;
-        self.text = text;
+        self.former.push(std::mem::replace(&mut self.text, text));
         Ok(self)
     }
 
@@ -106,6 +112,17 @@ impl Folder {
     #[must_use]
     pub fn is_changed_on_disk(&self) -> bool {
         fs::read(self.dir.join(recipe_text::FILE)).is_ok_and(|there| there != self.text.as_bytes())
+    }
+
+    /// The same with some fields of its record set, by their names; nothing is written yet. Comments stay.
+    ///
+    /// # Errors
+    /// [`ShelfError::Text`] for a field that is not there or a thickness that is none.
+    pub fn with_record(mut self, fields: &[(&str, &str)]) -> Result<Self, ShelfError> {
+        let text = recipe_text::with_record(&self.text, fields)?;
+        self.former.push(std::mem::replace(&mut self.text, text));
+        self.file = PatternFile::from_text(&self.text)?;
+        Ok(self)
     }
 
     /// The fold with its report of wear.
@@ -133,12 +150,28 @@ impl Folder {
         Ok((folded, drafted))
     }
 
-    /// Writes the recipe, whole or not at all.
+    /// Writes the recipe, whole or not at all, and its checksum where the folder keeps checksums. What another
+    /// program wrote since this one read it is not written over; whoever wants to wait for the other instead holds
+    /// the folder from before it is opened ([`super::hold`]).
     ///
     /// # Errors
-    /// [`ShelfError`]: the disk is full or the system refused; the one that was there stays.
+    /// [`ShelfError`]: changed meanwhile, the disk is full or the system refused; the one that was there stays.
     pub fn save(&self) -> Result<(), ShelfError> {
-        write_over(&self.dir.join(recipe_text::FILE), self.text.as_bytes())
+        let path = self.dir.join(recipe_text::FILE);
+        let there = read(&path)?;
+        if there != self.text && !self.former.contains(&there) {
+            return Err(ShelfError::Changed(path));
+        }
+        self.write_summed(recipe_text::FILE, self.text.as_bytes())
+    }
+
+    /// Writes a file and its checksum. The sums first list the new one beside the old, so that a program cut off
+    /// between the two leaves nothing that looks like damage.
+    fn write_summed(&self, name: &str, bytes: &[u8]) -> Result<(), ShelfError> {
+        let sum = sums::of(bytes);
+        sums::announce(&self.dir, name, &sum)?;
+        write_over(&self.dir.join(name), bytes)?;
+        sums::settle(&self.dir, name, &sum)
     }
 
     /// Writes the outline after the last step (JSON) beside the recipe, whole or not at all; one that is there already is
@@ -152,21 +185,21 @@ impl Folder {
         if fs::read(&path).is_ok_and(|there| there == json.as_bytes()) {
             return Ok(path);
         }
-        write_over(&path, json.as_bytes())?;
+        self.write_summed(DRAFTED, json.as_bytes())?;
         Ok(path)
     }
 }
 
-fn is_absent(error: &io::Error) -> bool {
+pub(super) fn is_absent(error: &io::Error) -> bool {
     matches!(error.kind(), io::ErrorKind::NotFound | io::ErrorKind::NotADirectory)
 }
 
-fn read(path: &Path) -> Result<String, ShelfError> {
+pub(super) fn read(path: &Path) -> Result<String, ShelfError> {
     fs::read_to_string(path).map_err(|e| ShelfError::io("read", path, e))
 }
 
 /// Puts a file in the place of the one that is there, or leaves that one as it was.
-fn write_over(path: &Path, bytes: &[u8]) -> Result<(), ShelfError> {
+pub(super) fn write_over(path: &Path, bytes: &[u8]) -> Result<(), ShelfError> {
     let put = || {
         let mut file = AtomicWriteFile::open(path)?;
         file.write_all(bytes)?;

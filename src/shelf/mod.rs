@@ -8,18 +8,42 @@
 //! - `pictures/`: pictures of the capture;
 //! - `drafted.json`: the outline after the last step, written by each replay.
 //!
+//! Many folders make a shop's [`Shelf`], with an index that is made from them; `FORMAT.md` beside this file specifies
+//! all of it.
+//!
 //! Paths enter; values leave, and the other way round. Nothing is computed here.
 
+mod batch;
+mod catalogue;
+mod entry;
 mod error;
 mod folder;
+mod index;
 mod kept;
+mod lock;
+mod making;
 mod new_folder;
+mod origin;
+mod query;
 mod recipe_change;
 mod recipe_text;
+mod store;
+mod sums;
+mod verify;
+mod versions;
+mod zipped;
 
-pub use error::ShelfError;
+pub use batch::{BatchEvent, Group, Outcome, OutcomeState, groups};
+pub use entry::{Entry, PieceEntry};
+pub use error::{ShelfError, TextProblem};
 pub use folder::{DEPART_MM, Folder};
 pub use kept::keep;
+pub use lock::{Held, hold};
 pub use new_folder::{NewPattern, Picture, create};
+pub use origin::{Origin, Photograph, today};
+pub use query::Query;
 pub use recipe_change::Change;
 pub use recipe_text::PatternFile;
+pub use store::Shelf;
+pub use verify::{Fault, FaultKind, Verified};
+pub use versions::{Comparison, Difference};

@@ -2,7 +2,8 @@
 
 use super::error::ShelfError;
 use super::recipe_text::{self, PatternFile};
-use crate::pattern::Traced;
+use crate::capture::{Captured, CapturedRing};
+use crate::pattern::{Traced, TracedRing};
 use std::fs::{self, File};
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -10,7 +11,7 @@ use std::path::{Path, PathBuf};
 /// Name of the traced rings.
 pub(super) const TRACED: &str = "traced.json";
 /// Name of the capture's full report.
-const REPORT: &str = "capture.json";
+pub(super) const REPORT: &str = "capture.json";
 /// Name of the outline after the last step.
 pub(super) const DRAFTED: &str = "drafted.json";
 /// Name of the folder of pictures.
@@ -29,6 +30,38 @@ pub struct NewPattern {
     pub report: serde_json::Value,
     /// Pictures.
     pub pictures: Vec<Picture>,
+}
+
+impl NewPattern {
+    /// What a capture of these photographs gives, with the record and recipe to begin with.
+    #[must_use]
+    pub fn of_captured(captured: &Captured, file: PatternFile, photographs: &[String]) -> Self {
+        let ring = |r: &CapturedRing| TracedRing { fitted: r.fitted.clone(), trace: r.trace.clone() };
+        let r = &captured.report;
+        let facts = [
+            ("photographs", photographs.join(", ")),
+            ("checked_block", format!("{:.1} x {:.1} mm", r.block_mm[0], r.block_mm[1])),
+            ("scale", if r.scale_checked { "checked with a ruler" } else { "not checked" }.to_owned()),
+            ("height_by_width", format!("{:.1} x {:.1} mm", r.height_mm, r.width_mm)),
+            (
+                "accuracy",
+                format!(
+                    "{:.2} mm typical, {:.2} mm worst",
+                    r.outline_accuracy_median_mm, r.outline_accuracy_worst_mm
+                ),
+            ),
+        ];
+        let picture =
+            |p: &crate::capture::CapturePicture| Picture { name: p.name.clone(), bytes: p.bytes.clone() };
+        Self {
+            traced: Traced { outer: ring(&captured.outer), holes: captured.holes.iter().map(ring).collect() },
+            file,
+            facts: facts.into_iter().map(|(k, v)| (k.to_owned(), v)).collect(),
+            // Numbers, lists and words only: nothing that could fail to be written.
+            report: serde_json::to_value(&captured.report).unwrap_or_default(),
+            pictures: captured.pictures.iter().map(picture).collect(),
+        }
+    }
 }
 
 /// A picture file.
@@ -143,7 +176,7 @@ impl Drop for Aside {
     }
 }
 
-fn write_all(dir: &Path, pattern: &NewPattern) -> Result<(), ShelfError> {
+pub(super) fn write_all(dir: &Path, pattern: &NewPattern) -> Result<(), ShelfError> {
     let report = format!("{:#}\n", pattern.report);
     write(&dir.join(recipe_text::FILE), pattern.file.to_text(&pattern.facts).as_bytes())?;
     write(&dir.join(TRACED), pattern.traced.to_text().as_bytes())?;
@@ -159,7 +192,7 @@ fn write_all(dir: &Path, pattern: &NewPattern) -> Result<(), ShelfError> {
 }
 
 /// Writes and waits until the disk has it, so that a full disk is met before the move and not after it.
-fn write(path: &Path, bytes: &[u8]) -> Result<(), ShelfError> {
+pub(super) fn write(path: &Path, bytes: &[u8]) -> Result<(), ShelfError> {
     let put = || {
         let mut file = File::create(path)?;
         file.write_all(bytes)?;

@@ -9,8 +9,9 @@ use toml_edit::{Document, Item, Table, TableLike, TomlError, Value};
 /// Name of the file.
 pub(super) const FILE: &str = "pattern.toml";
 
-/// Version of the text that this program writes, and the only one that it reads.
-const FORMAT: i64 = 1;
+/// Version of the text that this program writes; it reads this one and every one before it (`FORMAT.md`). Version 2
+/// added size, tags and notes to the record.
+const FORMAT: i64 = 2;
 
 /// Keys of the whole file. `capture` holds facts for people and is not read.
 const SECTIONS: [&str; 6] = ["format", "record", "capture", "fold", "edges", "step"];
@@ -161,6 +162,36 @@ pub(super) fn without_step(text: &str, last: &StepText) -> String {
     document.to_string()
 }
 
+/// The text with some fields of the record set, all else as typed. A text of an older format becomes one of today's.
+///
+/// # Errors
+/// [`ShelfError::Text`] when the text does not read.
+pub(super) fn with_record(text: &str, fields: &[(&str, &str)]) -> Result<String, ShelfError> {
+    let mut document =
+        text.parse::<toml_edit::DocumentMut>().map_err(|error| Reader { text }.syntax(&error))?;
+    set_keeping_decor(document.as_table_mut(), "format", FORMAT.into());
+    let record = document.entry("record").or_insert_with(toml_edit::table);
+    if let Some(record) = record.as_table_like_mut() {
+        for (key, value) in fields {
+            set_keeping_decor(record, key, (*value).into());
+        }
+    }
+    Ok(document.to_string())
+}
+
+/// Sets a value; blanks and comments round the old one stay.
+fn set_keeping_decor(table: &mut dyn TableLike, key: &str, mut value: Value) {
+    if let Some(old) = table.get(key).and_then(Item::as_value) {
+        *value.decor_mut() = old.decor().clone();
+    }
+    match table.get_mut(key) {
+        Some(item) => *item = Item::Value(value),
+        None => {
+            table.insert(key, Item::Value(value));
+        }
+    }
+}
+
 /// A step for a text whose last line has no end: the new text has none either, so that it can be taken off again.
 fn unended_block(step: &StepText) -> String {
     format!("\n{}", step_block(step).trim_end())
@@ -276,7 +307,7 @@ impl Reader<'_> {
 
     fn format(&self, root: &Table) -> Result<(), ShelfError> {
         match root.get("format") {
-            Some(item) if item.as_integer() == Some(FORMAT) => Ok(()),
+            Some(item) if item.as_integer().is_some_and(|found| (1..=FORMAT).contains(&found)) => Ok(()),
             Some(item) => {
                 let found = item.to_string().trim().to_owned();
                 Err(self.error(item.span().map(|s| s.start), TextProblem::Format { found, known: FORMAT }))
@@ -367,8 +398,8 @@ mod tests {
             ("keep = \"left\"", "keep = 3", lines("keep ="), "keep = \"mean\""),
             ("armhole = \"B-C\"", "armhole = 3", lines("armhole ="), "armhole = \"B-C\""),
             ("do = \"widen\"", "du = \"widen\"", lines("do = \"widen") - 1, "`do` is missing"),
-            ("format = 1", "format = 2", lines("format ="), "format 2"),
-            ("format = 1", "", 1, "`format` is missing"),
+            ("format = 2", "format = 3", lines("format ="), "format 3, this program reads formats up to 2"),
+            ("format = 2", "", 1, "`format` is missing"),
             ("\"1/16in\"", "\"-3\"", lines("thickness"), "above zero"),
             ("by = \"3 1/2in\"", "by = 3 1/2in", lines("by = \"3"), "double quotes"),
         ] {
