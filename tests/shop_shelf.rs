@@ -1,5 +1,7 @@
 //! A shop's shelf, as a person types it: what is put there is found, shown, renewed, compared, checked, sent and printed.
 
+#![allow(clippy::print_stdout, reason = "the figures measured are told")]
+
 use assert_cmd::Command;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -58,7 +60,7 @@ fn names(shelf: &Path, words: &[&str]) -> Vec<String> {
 
 #[test]
 fn what_is_put_there_is_found_and_shown() {
-    let room = tempfile::tempdir().unwrap();
+    let room = tempfile::tempdir().expect("as the test set it up");
     let shelf = stocked(room.path());
     assert_eq!(names(&shelf, &["list"]), ["canvas", "leather"]);
     assert!(says(&shelf, &["list"]).contains("2 patterns"));
@@ -87,33 +89,33 @@ fn what_is_put_there_is_found_and_shown() {
 
 #[test]
 fn a_new_version_supersedes_and_is_compared() {
-    let room = tempfile::tempdir().unwrap();
+    let room = tempfile::tempdir().expect("as the test set it up");
     let shelf = stocked(room.path());
     let told = says(&shelf, &["new-version", "canvas", "--set", "notes=longer"]);
     assert!(told.starts_with("on the shelf: canvas-v2, which supersedes canvas"), "{told}");
     let show: serde_json::Value =
-        serde_json::from_str(&says(&shelf, &["show", "canvas-v2", "--json"])).unwrap();
+        serde_json::from_str(&says(&shelf, &["show", "canvas-v2", "--json"])).expect("as the test set it up");
     assert_eq!(show["record"]["supersedes"], "canvas");
     assert_eq!(show["record"]["version"], "2");
     let folder = shelf.join("canvas-v2");
-    let mut edit = Command::cargo_bin("onfold").unwrap();
+    let mut edit = Command::cargo_bin("onfold").expect("as the test set it up");
     edit.arg("edit").arg(&folder).args(["lengthen", "by=30mm", "edge=hem"]).assert().success();
     let picture = room.path().join("overlay.png");
     let differences = says(&shelf, &["compare", "canvas", "canvas-v2", "--out", &picture.to_string_lossy()]);
     assert!(differences.contains("height") && differences.contains("(+30.0)"), "{differences}");
-    assert!(fs::read(&picture).unwrap().starts_with(b"\x89PNG"));
+    assert!(fs::read(&picture).expect("as the test set it up").starts_with(b"\x89PNG"));
     assert!(says(&shelf, &["verify"]).contains("3 patterns"), "an edit keeps the checksums");
     assert!(says(&shelf, &["new-version", "canvas-v2"]).contains("canvas-v3"));
 }
 
 #[test]
 fn damage_is_named_and_the_rest_goes_on() {
-    let room = tempfile::tempdir().unwrap();
+    let room = tempfile::tempdir().expect("as the test set it up");
     let shelf = stocked(room.path());
     let file = shelf.join("canvas/traced.json");
-    let mut bytes = fs::read(&file).unwrap();
+    let mut bytes = fs::read(&file).expect("as the test set it up");
     bytes.truncate(200);
-    fs::write(&file, bytes).unwrap();
+    fs::write(&file, bytes).expect("as the test set it up");
     let told = complains(&shelf, &["verify"]);
     assert!(told.contains("canvas"), "{told}");
     assert!(says(&shelf, &["list"]).contains("canvas   damaged: traced.json"));
@@ -123,15 +125,15 @@ fn damage_is_named_and_the_rest_goes_on() {
         complains(&shelf, &["export", "canvas", "--out", &out.to_string_lossy()]).contains("traced.json")
     );
     says(&shelf, &["export", "leather", "--out", &out.to_string_lossy()]);
-    fs::write(shelf.join("index.sqlite"), "not an index").unwrap();
+    fs::write(shelf.join("index.sqlite"), "not an index").expect("as the test set it up");
     assert_eq!(names(&shelf, &["list"]), ["canvas", "leather"], "the index is made anew from the folders");
-    fs::remove_file(shelf.join("index.sqlite")).unwrap();
+    fs::remove_file(shelf.join("index.sqlite")).expect("as the test set it up");
     assert!(says(&shelf, &["rebuild"]).contains("2 patterns"));
 }
 
 #[test]
 fn a_pattern_goes_out_and_comes_in_as_a_zip() {
-    let room = tempfile::tempdir().unwrap();
+    let room = tempfile::tempdir().expect("as the test set it up");
     let shelf = stocked(room.path());
     let zip = room.path().join("canvas.zip");
     says(&shelf, &["export", "canvas", "--out", &zip.to_string_lossy()]);
@@ -139,29 +141,29 @@ fn a_pattern_goes_out_and_comes_in_as_a_zip() {
     assert_eq!(says(&other, &["import", &zip.to_string_lossy()]), "on the shelf: canvas\n");
     assert!(says(&other, &["import", &zip.to_string_lossy()]).contains("already"));
     for file in ["pattern.toml", "traced.json", "drafted.json"] {
-        let read = |shelf: &Path| fs::read(shelf.join("canvas").join(file)).unwrap();
+        let read = |shelf: &Path| fs::read(shelf.join("canvas").join(file)).expect("as the test set it up");
         assert_eq!(read(&shelf), read(&other), "{file}");
     }
 }
 
 /// A zip with these names and bytes.
 fn zip_of(path: &Path, files: &[(&str, &[u8])]) {
-    let mut zip = zip::ZipWriter::new(fs::File::create(path).unwrap());
+    let mut zip = zip::ZipWriter::new(fs::File::create(path).expect("as the test set it up"));
     let options = zip::write::SimpleFileOptions::default();
     for (name, bytes) in files {
-        zip.start_file(*name, options).unwrap();
-        std::io::Write::write_all(&mut zip, bytes).unwrap();
+        zip.start_file(*name, options).expect("as the test set it up");
+        std::io::Write::write_all(&mut zip, bytes).expect("as the test set it up");
     }
-    zip.finish().unwrap();
+    zip.finish().expect("as the test set it up");
 }
 
 #[test]
 fn hostile_zips_leave_nothing() {
-    let room = tempfile::tempdir().unwrap();
+    let room = tempfile::tempdir().expect("as the test set it up");
     let shelf = stocked(room.path());
     let path = room.path().join("bad.zip");
-    let toml = fs::read(sample("canvas_pattern").join("pattern.toml")).unwrap();
-    let traced = fs::read(sample("canvas_pattern").join("traced.json")).unwrap();
+    let toml = fs::read(sample("canvas_pattern").join("pattern.toml")).expect("as the test set it up");
+    let traced = fs::read(sample("canvas_pattern").join("traced.json")).expect("as the test set it up");
     let whole: [(&str, &[u8]); 2] = [("a/pattern.toml", &toml), ("a/traced.json", &traced)];
     let bomb = vec![0_u8; 120_000_000];
     for (more, told) in [
@@ -178,17 +180,18 @@ fn hostile_zips_leave_nothing() {
     }
     zip_of(&path, &[("readme", b"no pattern")]);
     assert!(complains(&shelf, &["import", &path.to_string_lossy()]).contains("no pattern.toml"));
-    fs::write(&path, "PK nonsense").unwrap();
+    fs::write(&path, "PK nonsense").expect("as the test set it up");
     assert!(complains(&shelf, &["import", &path.to_string_lossy()]).contains("no whole zip"));
     assert_eq!(names(&shelf, &["list"]), ["canvas", "leather"]);
-    let left: Vec<_> = fs::read_dir(&shelf).unwrap().flatten().map(|e| e.file_name()).collect();
+    let left: Vec<_> =
+        fs::read_dir(&shelf).expect("as the test set it up").flatten().map(|e| e.file_name()).collect();
     assert!(!left.iter().any(|name| name.to_string_lossy().starts_with(".making")), "{left:?}");
     assert!(!room.path().join("evil").exists());
 }
 
 #[test]
 fn a_catalogue_has_every_pattern() {
-    let room = tempfile::tempdir().unwrap();
+    let room = tempfile::tempdir().expect("as the test set it up");
     let shelf = stocked(room.path());
     let out = onfold(&shelf, &["catalogue", "--out", "-"]).assert().success().get_output().stdout.clone();
     assert!(out.starts_with(b"%PDF"));
@@ -201,25 +204,26 @@ fn a_catalogue_has_every_pattern() {
 #[test]
 fn old_formats_read_for_ever_and_newer_ones_are_refused() {
     let old = sample("canvas_pattern");
-    let text = fs::read_to_string(old.join("pattern.toml")).unwrap();
+    let text = fs::read_to_string(old.join("pattern.toml")).expect("as the test set it up");
     assert!(text.contains("format = 1"), "the file of version 1 stays as it was");
-    let room = tempfile::tempdir().unwrap();
+    let room = tempfile::tempdir().expect("as the test set it up");
     let shelf = stocked(room.path());
-    let now = fs::read_to_string(shelf.join("canvas/pattern.toml")).unwrap();
+    let now = fs::read_to_string(shelf.join("canvas/pattern.toml")).expect("as the test set it up");
     assert!(now.contains("format = 2") && now.contains("tags = \"potter, long\""), "{now}");
     let newer = room.path().join("newer");
-    fs::create_dir(&newer).unwrap();
-    fs::write(newer.join("pattern.toml"), text.replace("format = 1", "format = 3")).unwrap();
-    fs::copy(old.join("traced.json"), newer.join("traced.json")).unwrap();
+    fs::create_dir(&newer).expect("as the test set it up");
+    fs::write(newer.join("pattern.toml"), text.replace("format = 1", "format = 3"))
+        .expect("as the test set it up");
+    fs::copy(old.join("traced.json"), newer.join("traced.json")).expect("as the test set it up");
     let told = complains(&shelf, &["add", &newer.to_string_lossy()]);
     assert!(told.contains("format 3") && told.contains("newer program"), "{told}");
-    fs::write(shelf.join("shelf.toml"), "format = 2\n").unwrap();
+    fs::write(shelf.join("shelf.toml"), "format = 2\n").expect("as the test set it up");
     assert!(complains(&shelf, &["list"]).contains("newer program"));
 }
 
 /// Programs that are cut off at any moment leave every pattern as it was or whole.
 fn killed(times: u64) {
-    let room = tempfile::tempdir().unwrap();
+    let room = tempfile::tempdir().expect("as the test set it up");
     let shelf = stocked(room.path());
     let canvas = sample("canvas_pattern");
     let mut wait = 1_u64;
@@ -237,10 +241,12 @@ fn killed(times: u64) {
             ]),
             2 => {
                 let from = room.path().join(format!("from{k}"));
-                fs::create_dir(&from).unwrap();
-                let text = fs::read_to_string(canvas.join("pattern.toml")).unwrap() + &format!("# {k}\n");
-                fs::write(from.join("pattern.toml"), text).unwrap();
-                fs::copy(canvas.join("traced.json"), from.join("traced.json")).unwrap();
+                fs::create_dir(&from).expect("as the test set it up");
+                let text = fs::read_to_string(canvas.join("pattern.toml")).expect("as the test set it up")
+                    + &format!("# {k}\n");
+                fs::write(from.join("pattern.toml"), text).expect("as the test set it up");
+                fs::copy(canvas.join("traced.json"), from.join("traced.json"))
+                    .expect("as the test set it up");
                 command.args(["shelf", "add"]).arg(&from).arg("--shelf").arg(&shelf)
             }
             _ => {
@@ -248,16 +254,20 @@ fn killed(times: u64) {
             }
         };
         command.stdout(std::process::Stdio::null()).stderr(std::process::Stdio::null());
-        let mut running = command.spawn().unwrap();
+        let mut running = command.spawn().expect("as the test set it up");
         std::thread::sleep(std::time::Duration::from_micros((wait >> 33) % 60_000));
         let _ = running.kill();
-        let status = running.wait().unwrap();
+        let status = running.wait().expect("as the test set it up");
         cut_off += u64::from(status.code().is_none());
-        let list: Vec<serde_json::Value> = serde_json::from_str(&says(&shelf, &["list", "--json"])).unwrap();
+        let list: Vec<serde_json::Value> =
+            serde_json::from_str(&says(&shelf, &["list", "--json"])).expect("as the test set it up");
         assert!(list.len() >= 2);
         for entry in &list {
             assert!(entry["problem"].is_null(), "after kill {k}: {entry}");
-            assert!(!entry["pieces"].as_array().unwrap().is_empty(), "after kill {k}: {entry}");
+            assert!(
+                !entry["pieces"].as_array().expect("as the test set it up").is_empty(),
+                "after kill {k}: {entry}"
+            );
         }
         says(&shelf, &["verify"]);
     }
@@ -280,7 +290,7 @@ fn two_hundred_kills_leave_nothing_half_written() {
 /// Programs that write at once lose nothing.
 #[test]
 fn two_programs_at_once_lose_nothing() {
-    let room = tempfile::tempdir().unwrap();
+    let room = tempfile::tempdir().expect("as the test set it up");
     let shelf = stocked(room.path());
     std::thread::scope(|scope| {
         for _ in 0..6 {
@@ -295,15 +305,15 @@ fn two_programs_at_once_lose_nothing() {
 
 /// A shelf of many patterns: the figures are printed; the bars are those of a shop's thousand.
 fn many(count: usize) {
-    let room = tempfile::tempdir().unwrap();
+    let room = tempfile::tempdir().expect("as the test set it up");
     let shelf = stocked(room.path());
     for k in 0..count - 2 {
         let to = shelf.join(format!("copy-{k:04}"));
-        fs::create_dir(&to).unwrap();
-        for file in fs::read_dir(shelf.join("canvas")).unwrap().flatten() {
-            fs::copy(file.path(), to.join(file.file_name())).unwrap();
+        fs::create_dir(&to).expect("as the test set it up");
+        for file in fs::read_dir(shelf.join("canvas")).expect("as the test set it up").flatten() {
+            fs::copy(file.path(), to.join(file.file_name())).expect("as the test set it up");
         }
-        fs::remove_file(to.join("origin.json")).unwrap();
+        fs::remove_file(to.join("origin.json")).expect("as the test set it up");
     }
     let timed = |words: &[&str]| {
         let began = std::time::Instant::now();

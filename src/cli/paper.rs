@@ -214,7 +214,7 @@ fn add(path: &mut BezPath, stroke: &[Point]) {
         return;
     }
     let mut points: Vec<Point> = stroke.iter().copied().step_by(CURVE_STEP).collect();
-    if (stroke.len() - 1) % CURVE_STEP != 0 {
+    if !(stroke.len() - 1).is_multiple_of(CURVE_STEP) {
         points.extend(stroke.last());
     }
     // Catmull and Rom's spline: the way at a place is half of that between its neighbours.

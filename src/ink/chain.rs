@@ -229,7 +229,7 @@ pub(super) fn angle(a: Vec2, b: Vec2) -> f64 {
 
 /// A place near an edge's end and the way from it into the edge, of length 1.
 pub(super) fn heading(edge: &Edge, end: usize) -> Option<(Point, Vec2)> {
-    let points = edge.from_end(end);
+    let points = edge.away_from(end);
     let length = edge.length_mm();
     let (near, far) = if length > 3.0 * HEADING_MM.0 { HEADING_MM } else { (0.0, HEADING_MM.1) };
     let chosen: Vec<Point> =

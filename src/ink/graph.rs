@@ -39,7 +39,7 @@ impl Edge {
     }
 
     /// Its points going away from one end.
-    pub(super) fn from_end(&self, end: usize) -> Vec<Point> {
+    pub(super) fn away_from(&self, end: usize) -> Vec<Point> {
         let points = self.spots.iter().map(|s| s.at);
         if end == 0 { points.collect() } else { points.rev().collect() }
     }

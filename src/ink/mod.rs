@@ -154,7 +154,7 @@ fn area(ring: &[Point]) -> f64 {
 /// Refuses two figures of like size, one beside the other.
 fn several(scene: &Scene<'_>, linked: &Linked, loops: &[outer::Loop]) -> Result<(), InkError> {
     let ring = |l: &outer::Loop| -> Vec<Point> {
-        l.parts.iter().flat_map(|(k, enter)| linked.graph.edges[*k].from_end(*enter)).collect()
+        l.parts.iter().flat_map(|(k, enter)| linked.graph.edges[*k].away_from(*enter)).collect()
     };
     let contains = |ring: &[Point], p: Point| {
         let n = ring.len();
@@ -223,9 +223,11 @@ fn open_line(scene: &Scene<'_>, linked: &Linked, face: &Face, paper_mm2: f64) ->
         .filter(|n| part[*n] == longest)
         .map(|n| linked.graph.nodes[n])
         .collect();
-    let off = free
-        .iter()
-        .find(|p| (0..16).any(|k| !face.on_paper(**p + Vec2::from_angle(f64::from(k) * 0.3927) * OFF_MM)));
+    let off = free.iter().find(|p| {
+        (0..16).any(|k| {
+            !face.on_paper(**p + Vec2::from_angle(f64::from(k) * std::f64::consts::FRAC_PI_8) * OFF_MM)
+        })
+    });
     if let Some(off) = off.filter(|_| whole > 2.0 * LONG_MM) {
         return Err(InkError::OffPaper { side: side(*off) });
     }

@@ -90,7 +90,7 @@ fn faces(linked: &Linked, live: &[bool]) -> Vec<Vec<End>> {
     let mut round: HashMap<usize, Vec<(f64, End)>> = HashMap::new();
     for (k, edge) in edges.iter().enumerate().filter(|(k, _)| live[*k]) {
         for end in 0..2 {
-            let points = edge.from_end(end);
+            let points = edge.away_from(end);
             let from = linked.graph.nodes[edge.ends[end]];
             let way = points[4.min(points.len() - 1)] - from;
             round.entry(edge.ends[end]).or_default().push((way.atan2(), (k, end)));
@@ -143,7 +143,7 @@ fn parts_of(edges: &[Edge], live: &[bool]) -> HashMap<usize, usize> {
 }
 
 fn area(edges: &[Edge], face: &[End]) -> f64 {
-    let points: Vec<Point> = face.iter().flat_map(|(k, enter)| edges[*k].from_end(*enter)).collect();
+    let points: Vec<Point> = face.iter().flat_map(|(k, enter)| edges[*k].away_from(*enter)).collect();
     let n = points.len();
     (0..n).map(|i| points[i].to_vec2().cross(points[(i + 1) % n].to_vec2()) / 2.0).sum()
 }

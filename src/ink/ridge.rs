@@ -170,9 +170,9 @@ fn thin(on: &mut [bool], width: usize, height: usize) {
                     let turns = (0..8).filter(|&i| !n[i] && n[(i + 1) % 8]).count();
                     let (up, right, down, left) = (n[0], n[2], n[4], n[6]);
                     let sides = if half == 0 {
-                        !(up && right && down) && !(right && down && left)
+                        !(right && down && (up || left))
                     } else {
-                        !(up && right && left) && !(up && down && left)
+                        !(up && left && (right || down))
                     };
                     (2..=6).contains(&count) && turns == 1 && sides
                 })

@@ -177,7 +177,7 @@ fn measures(a: &Piece, b: &Piece) -> Vec<Difference> {
     for (edge, length) in &a {
         match b.iter().find(|(other, _)| other == edge) {
             Some((_, other)) if (other - length).abs() > SAME_MM => {
-                out.push(number(of, edge, *length, *other, "mm"))
+                out.push(number(of, edge, *length, *other, "mm"));
             }
             Some(_) => {}
             None => out.push(words(of, edge, &format!("{length:.1} mm"), "")),

@@ -175,7 +175,7 @@ fn table(entries: &[Entry]) {
     for (entry, row) in entries.iter().zip(&rows) {
         match &entry.problem {
             Some(problem) => {
-                out += &format!("{:width$}  damaged: {problem}\n", entry.name, width = widths[0])
+                out += &format!("{:width$}  damaged: {problem}\n", entry.name, width = widths[0]);
             }
             None => out += &(line(row) + "\n"),
         }
