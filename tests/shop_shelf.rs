@@ -65,7 +65,7 @@ fn what_is_put_there_is_found_and_shown() {
     assert_eq!(names(&shelf, &["list"]), ["canvas", "leather"]);
     assert!(says(&shelf, &["list"]).contains("2 patterns"));
     for (words, found) in [
-        (&["search", "potter"][..], &["canvas"][..]),
+        (&["search", "potter"][..], &["canvas", "leather"][..]),
         (&["search", "--tag", "LONG"], &["canvas"]),
         (&["search", "--tag", "lon"], &[]),
         (&["search", "--size", "m"], &["canvas"]),

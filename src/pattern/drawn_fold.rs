@@ -1,7 +1,7 @@
 //! The half of a paper pattern that is drawn as a half: its fold is one of its straight edges.
 //!
 //! Enters a fitted outline, millimetres on the table, and which edge is the fold. Leaves the half in its own frame, as
-//! [`super::fold`] does for a whole garment: the fold on x = 0, its top at the origin, cloth at x ≥ 0, y down.
+//! [`fold`](mod@super::fold) does for a whole garment: the fold on x = 0, its top at the origin, cloth at x ≥ 0, y down.
 
 use super::fold::{Axis, AxisSigma, FoldError, FoldOptions, Folded, Top, WearReport, WearSample};
 use crate::curve::Fitted;

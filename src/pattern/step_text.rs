@@ -49,7 +49,7 @@ impl StepText {
         ["edges", "walk"].contains(&key)
     }
 
-    /// Whether it is switched off: it stays in the recipe and is not done. Any text under [`OFF`] does it.
+    /// Whether it is switched off: it stays in the recipe and is not done. Any text under `off` does it.
     #[must_use]
     pub fn is_off(&self) -> bool {
         self.list(OFF).is_some()

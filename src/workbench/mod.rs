@@ -3,7 +3,7 @@
 //! A folder and a port enter; a server runs until its process ends. It answers a small JSON interface (`INTERFACE.md` beside
 //! this file) by calling the rooms above, the same functions as the commands, and hands out the page's files, which are
 //! inside the program. It listens on the loopback address alone, answers only requests that name it by that address and
-//! carry its token ([`guard`]), and no name from outside becomes a path.
+//! carry its token (`guard`), and no name from outside becomes a path.
 
 mod guard;
 mod home;
