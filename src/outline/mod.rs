@@ -8,17 +8,23 @@
 //!    cells by the shortest boundary that the evidence allows.
 //! 3. `edge` looks along the boundary's normals in the photograph itself, finds the way from cloth to
 //!    sheet by dynamic programming, then the place of the step to a fraction of a pixel.
+//! 4. `hole` keeps the region's openings that prove to show the sheets; their lines are found as the outer one is.
+//!    `eyelet` looks in the photograph for round holes, punched or with a metal ring, and fits circles to them.
 
 mod backdrop;
 mod bridge;
+mod circle;
 mod colour;
 mod contour;
 mod edge;
+mod eyelet;
+mod hole;
 mod path;
 mod region;
 mod section;
 mod shade;
 mod smooth;
+mod spot;
 mod step;
 mod strap;
 mod table;
@@ -177,7 +183,16 @@ pub fn trace(scenes: &[Scene<'_>], wish: &Wish) -> Result<Outline, OutlineError>
             side,
         });
     }
-    Ok(Outline { outer, holes: Vec::new() })
+    let mut holes: Vec<Trace> = Vec::new();
+    for opening in std::mem::take(&mut region.openings) {
+        // Views learn the rim of each line they follow; an opening's rim is not to change another's.
+        let ring = edge::refine(&mut views.clone(), &region::Region::of_opening(opening));
+        if ring.bridged_mm() <= UNSEEN_MOST * ring.length_mm() {
+            holes.push(ring);
+        }
+    }
+    holes.extend(eyelet::find(scenes, &backdrops, &region.cloth, wish));
+    Ok(Outline { outer, holes })
 }
 
 /// Words for where a place lies as seen in the first upright photograph that shows it.

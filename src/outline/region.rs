@@ -9,8 +9,8 @@
 use super::backdrop::{Backdrop, Ground, Levels};
 use super::colour::{self, Colour, Tint};
 use super::table::{CELL_MM, Cell, Table};
-use super::{OutlineError, Scene, Wish, contour, side_in_words, strap};
-use crate::geometry::Point;
+use super::{OutlineError, Scene, Wish, contour, hole, side_in_words, strap};
+use crate::geometry::{Point, Rect, Vec2};
 use rayon::prelude::*;
 
 /// The garment's region.
@@ -21,6 +21,42 @@ pub(super) struct Region {
     pub cut: Vec<bool>,
     /// What each photograph shows of cloth and floor.
     pub tints: Vec<Tints>,
+    /// Boundaries of its large openings, anticlockwise.
+    pub openings: Vec<Vec<Point>>,
+    /// Where it is cloth.
+    pub cloth: ClothMask,
+}
+
+impl Region {
+    /// A region's boundary that is an opening's.
+    pub(super) fn of_opening(boundary: Vec<Point>) -> Self {
+        let cut = vec![false; boundary.len()];
+        let cloth = ClothMask { origin: Point::ORIGIN, across: 1, cells: Vec::new() };
+        Self { boundary, cut, tints: Vec::new(), openings: Vec::new(), cloth }
+    }
+}
+
+/// Cells of the table that are the garment's cloth, openings left out.
+pub(super) struct ClothMask {
+    origin: Point,
+    across: usize,
+    cells: Vec<bool>,
+}
+
+impl ClothMask {
+    /// Whether a place of the table lies on cloth.
+    pub(super) fn contains(&self, at: Point) -> bool {
+        super::table::cell_at(self.origin, self.across, self.cells.len(), at).is_some_and(|k| self.cells[k])
+    }
+
+    /// The box of the cloth on the table; `None` where there is none.
+    #[expect(clippy::cast_precision_loss, reason = "a few hundred cells")]
+    pub(super) fn bounds(&self) -> Option<Rect> {
+        let places = (0..self.cells.len()).filter(|&k| self.cells[k]).map(|k| {
+            self.origin + Vec2::new((k % self.across) as f64, (k / self.across) as f64) * CELL_MM
+        });
+        places.map(|p| Rect::from_points(p, p)).reduce(|a, b| a.union(b))
+    }
 }
 
 /// Tints in one photograph.
@@ -68,6 +104,11 @@ const THING_MM2: f64 = 4000.0;
 
 /// Spread of paper and ink in light that is only known nearby, grey levels.
 const INK_SPREAD: f32 = 12.0;
+/// Part of the light between ink and paper up to which a cell is ink, and as near to paper it is paper.
+pub(super) const CELL_LIGHT: f32 = 0.3;
+/// Cells of the cloth's rim in which no small hole is looked for.
+const RIM_OF_CLOTH: f64 = 1.5;
+
 /// Cells within which the end of the photograph or of the sheets counts as reached.
 const RIM_CELLS: usize = 3;
 /// Cells from the photograph's edge within which no checker corner may be seen.
@@ -136,6 +177,7 @@ pub(super) fn find(
     let mask: Vec<bool> = u.iter().map(|v| *v > 0.5).collect();
     let garment = choose(scenes, table, &mask, &core, &inside)?;
     let filled = contour::filled(&garment, table.across);
+    let openings = hole::openings(&garment, &filled, table, &backdrops[0]);
     let arms = wish.trim_narrower_mm.map(|w| strap::arms(&filled, table.across, w / CELL_MM));
     let (body, cut_near) = match &arms {
         Some(arms) => (filled.iter().zip(arms).map(|(f, a)| *f && !a).collect::<Vec<bool>>(), arms.clone()),
@@ -150,22 +192,30 @@ pub(super) fn find(
     }
     let cut = grid_boundary.iter().map(|&(x, y)| strap::near(&cut_near, table.across, x, y)).collect();
     let boundary: Vec<Point> = grid_boundary.iter().map(|&(x, y)| table.place(x, y)).collect();
+    let open: Vec<bool> = (0..mask.len()).map(|k| openings.iter().any(|o| o[k])).collect();
+    let bare: Vec<bool> = body.iter().zip(&open).map(|(b, o)| *b && !o).collect();
+    let cloth = ClothMask {
+        origin: table.origin,
+        across: table.across,
+        cells: strap::deeper(&bare, table.across, RIM_OF_CLOTH),
+    };
+    let openings = openings.iter().map(|o| hole::boundary(o, &u, table)).filter(|b| b.len() >= 8).collect();
     // Now that its region is known, the whole cloth tells its tints, highlights and shaded hems too.
-    let inner = strap::deeper(&body, table.across, INNER_CELLS);
+    let inner = strap::deeper(&bare, table.across, INNER_CELLS);
     let outside: Vec<bool> = body.iter().zip(&cut_near).map(|(b, c)| !b && !c).collect();
     let outer = strap::deeper(&outside, table.across, INNER_CELLS);
     let tints = tables
         .iter()
         .zip(first)
         .map(|(seen, first)| {
-            let bare = pick(seen, |k| outer[k] && seen.cells[k].ground == Ground::Floor);
+            let floor = pick(seen, |k| outer[k] && seen.cells[k].ground == Ground::Floor);
             Tints {
                 cloth: colour::tints(&pick(seen, |k| inner[k]), ALL_TINTS),
-                floor: if bare.is_empty() { first.floor } else { colour::tints(&bare, FLOOR_TINTS) },
+                floor: if floor.is_empty() { first.floor } else { colour::tints(&floor, FLOOR_TINTS) },
             }
         })
         .collect();
-    Ok(Region { boundary, cut, tints })
+    Ok(Region { boundary, cut, tints, openings, cloth })
 }
 
 /// Cells that cannot be reached from beyond the sheets without coming near a corner that shows: the strip between
@@ -194,7 +244,7 @@ fn enclosed(table: &Table, inside: &[bool]) -> Vec<bool> {
 }
 
 #[expect(clippy::cast_precision_loss, reason = "a few hundred cells")]
-fn place(table: &Table, k: usize) -> Point {
+pub(super) fn place(table: &Table, k: usize) -> Point {
     table.place((k % table.across) as f64, (k / table.across) as f64)
 }
 

@@ -82,6 +82,11 @@ pub(super) fn deeper(mask: &[bool], across: usize, depth: f64) -> Vec<bool> {
     distance_to(mask, across, false).iter().map(|d| *d > depth).collect()
 }
 
+/// Cells at most `reach` cells from the region, and its own.
+pub(super) fn near_cells(mask: &[bool], across: usize, reach: f64) -> Vec<bool> {
+    distance_to(mask, across, true).iter().map(|d| *d <= reach).collect()
+}
+
 /// True when a place of the boundary lies where an arm was cut off.
 #[expect(clippy::cast_possible_truncation, reason = "a few hundred cells")]
 #[expect(clippy::cast_possible_wrap, reason = "a few hundred cells")]

@@ -64,10 +64,25 @@ impl Table {
         Self { origin: first.origin, across: first.across, down: first.down, cells }
     }
 
+    /// The cell that a place lies in.
+    pub(super) fn cell_of(&self, at: Point) -> Option<usize> {
+        cell_at(self.origin, self.across, self.cells.len(), at)
+    }
+
     /// Table place of grid coordinates.
     pub(super) fn place(&self, x: f64, y: f64) -> Point {
         self.origin + Vec2::new(x, y) * CELL_MM
     }
+}
+
+/// The cell of a grid of `count` cells in which a place lies.
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to be positive")]
+pub(super) fn cell_at(origin: Point, across: usize, count: usize, at: Point) -> Option<usize> {
+    let d = (at - origin) / CELL_MM;
+    let (x, y) = ((d.x + 0.5).floor(), (d.y + 0.5).floor());
+    (x >= 0.0 && y >= 0.0 && (x as usize) < across)
+        .then(|| y as usize * across + x as usize)
+        .filter(|k| *k < count)
 }
 
 /// One cell: the mean of four places half a cell apart, each judged by itself, so that print finer than a

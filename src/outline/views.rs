@@ -19,6 +19,7 @@ use nalgebra::Vector2;
 use rayon::prelude::*;
 
 /// One photograph with what was learned from it.
+#[derive(Clone)]
 pub(super) struct View<'a> {
     pub scene: &'a Scene<'a>,
     pub backdrop: &'a Backdrop,
@@ -31,6 +32,7 @@ pub(super) struct View<'a> {
 }
 
 /// All photographs.
+#[derive(Clone)]
 pub(super) struct Views<'a> {
     all: Vec<View<'a>>,
     thickness_mm: f64,
