@@ -15,7 +15,7 @@ mod slivers;
 pub use locate::{LocateError, Located, SheetFound, locate};
 pub use paper::{CapturedPaper, capture_paper};
 pub use pictures::{CapturePicture, TABLE, table_window};
-pub use report::{Report, ReportCamera, ReportExpected, ReportSheet};
+pub use report::{Report, ReportCamera, ReportExpected, ReportHole, ReportSheet};
 
 use crate::curve::{self, CurveError, Fitted, Tolerance};
 use crate::geometry::Trace;
@@ -164,9 +164,9 @@ pub fn capture(
     let holes = outline.holes.iter().map(fit).collect::<Result<Vec<_>, _>>()?;
     clock.lap("curves");
     tell(Stage::Pictures);
-    let pictures = pictures::draw(&scenes, &located, &outer);
+    let pictures = pictures::draw(&scenes, &located, &outer, &holes);
     clock.lap("pictures");
-    let report = report::report(&scenes, &located, request, &outer, clock.seconds);
+    let report = report::report(&scenes, &located, request, (&outer, &holes), clock.seconds);
     Ok(Captured { outer, holes, report, pictures })
 }
 

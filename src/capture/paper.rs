@@ -90,7 +90,7 @@ pub fn capture_paper(
     pictures.extend(pictures::lines(&scenes, &outer, &inner));
     clock.lap("pictures");
     let up = up(&scenes[0], outer.fitted.ring.bounds().center());
-    let report = report::report(&scenes, &located, request, &outer, clock.seconds);
+    let report = report::report(&scenes, &located, request, (&outer, &[]), clock.seconds);
     Ok(CapturedPaper { captured: Captured { outer, holes, report, pictures }, inner, drawn, up, left_out })
 }
 

@@ -54,7 +54,12 @@ fn size(window: Rect) -> (f64, usize, usize) {
 }
 
 /// Draws the pictures.
-pub(super) fn draw(scenes: &[Scene<'_>], located: &Located, outer: &CapturedRing) -> Vec<CapturePicture> {
+pub(super) fn draw(
+    scenes: &[Scene<'_>],
+    located: &Located,
+    outer: &CapturedRing,
+    holes: &[CapturedRing],
+) -> Vec<CapturePicture> {
     let each = || {
         let sheets = |k: usize| {
             let name = if k == 0 { "sheets.jpg".to_owned() } else { format!("sheets-{}.jpg", k + 1) };
@@ -62,7 +67,7 @@ pub(super) fn draw(scenes: &[Scene<'_>], located: &Located, outer: &CapturedRing
         };
         (0..scenes.len()).into_par_iter().map(sheets).collect::<Vec<_>>()
     };
-    let ([table, outline], sheets) = rayon::join(|| table_and_outline(scenes, outer), each);
+    let ([table, outline], sheets) = rayon::join(|| table_and_outline(scenes, outer, holes), each);
     [("outline.jpg".to_owned(), outline), (TABLE.to_owned(), table)]
         .into_iter()
         .chain(sheets)
@@ -137,17 +142,21 @@ impl Raster {
     }
 }
 
-/// The table seen straight down, alone and with the outline coloured by its standard deviation.
+/// The table seen straight down, alone and with the outline and the holes coloured by their standard deviation.
 #[expect(clippy::cast_possible_truncation, reason = "bounded by SIDE_MOST")]
-fn table_and_outline(scenes: &[Scene<'_>], outer: &CapturedRing) -> [Option<Vec<u8>>; 2] {
+fn table_and_outline(
+    scenes: &[Scene<'_>],
+    outer: &CapturedRing,
+    holes: &[CapturedRing],
+) -> [Option<Vec<u8>>; 2] {
     let window = outer.fitted.ring.bounds().inflate(MARGIN_MM, MARGIN_MM);
     let (k, width, height) = size(window);
     let mut raster = straight_down(scenes, window, k, width, height);
     let table = raster.jpeg();
     let at = |p: Point| (((p.x - window.x0) * k) as f32, ((p.y - window.y0) * k) as f32);
     raster.lines(|map| {
-        let points = &outer.trace.points;
-        for i in 0..points.len() {
+        let rings = std::iter::once(outer).chain(holes).map(|ring| &ring.trace.points);
+        for (points, i) in rings.flat_map(|points| (0..points.len()).map(move |i| (points, i))) {
             let (a, b) = (points[i], points[(i + 1) % points.len()]);
             let colour = if a.bridged {
                 Color::from_rgba8(255, 0, 200, 255)

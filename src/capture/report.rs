@@ -66,6 +66,39 @@ impl ReportExpected {
     }
 }
 
+/// A hole of the garment in the report.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ReportHole {
+    /// Its middle on the table, millimetres.
+    pub place: [f64; 2],
+    /// Width and height on the table, millimetres.
+    pub size_mm: [f64; 2],
+    /// Its diameter, if it is round, millimetres.
+    pub diameter_mm: Option<f64>,
+    /// Standard deviation of its line, the median, millimetres.
+    pub accuracy_mm: f64,
+}
+
+/// A hole is round if its width and height differ from the diameter of its area by less than this part.
+const ROUND_PART: f64 = 0.03;
+
+impl ReportHole {
+    fn new(hole: &CapturedRing) -> Self {
+        let ring = &hole.fitted.ring;
+        let bounds = ring.bounds();
+        let diameter = 2.0 * (ring.area_mm2().abs() / std::f64::consts::PI).sqrt();
+        let round = [bounds.width(), bounds.height()].iter().all(|s| (s / diameter - 1.0).abs() < ROUND_PART);
+        let mut sigmas: Vec<f64> = hole.trace.points.iter().map(|p| p.sigma_mm).collect();
+        sigmas.sort_by(f64::total_cmp);
+        Self {
+            place: [bounds.center().x, bounds.center().y],
+            size_mm: [bounds.width(), bounds.height()],
+            diameter_mm: round.then_some(diameter),
+            accuracy_mm: sigmas.get(sigmas.len() / 2).copied().unwrap_or(f64::NAN),
+        }
+    }
+}
+
 /// Hand and photograph must agree within this, millimetres (judgement; a tape on cloth is good to 2).
 const AGREE_MM: f64 = 3.0;
 
@@ -96,6 +129,8 @@ pub struct Report {
     pub perimeter_mm: f64,
     /// Area of the garment, mm².
     pub area_mm2: f64,
+    /// Its holes.
+    pub holes: Vec<ReportHole>,
     /// True size of the checked block as told by the ruler or, without it, as designed, millimetres.
     pub block_mm: [f64; 2],
     /// True when the ruler told it.
@@ -117,6 +152,24 @@ pub struct Report {
 }
 
 impl Report {
+    /// The holes in words: `4 round, 9.0 mm`; `none` where there are none.
+    #[must_use]
+    pub fn holes_in_words(&self) -> String {
+        let mut kinds: Vec<(String, usize)> = Vec::new();
+        for hole in &self.holes {
+            let kind = match hole.diameter_mm {
+                Some(d) => format!("round, {d:.1} mm"),
+                None => format!("{:.0} x {:.0} mm", hole.size_mm[0], hole.size_mm[1]),
+            };
+            match kinds.iter_mut().find(|k| k.0 == kind) {
+                Some(k) => k.1 += 1,
+                None => kinds.push((kind, 1)),
+            }
+        }
+        let words: Vec<String> = kinds.iter().map(|(kind, count)| format!("{count} {kind}")).collect();
+        if words.is_empty() { "none".to_owned() } else { words.join("; ") }
+    }
+
     /// Sets a hand measure beside what was traced, with a warning at the head of the advice when they disagree.
     pub fn expect(&mut self, entry: ReportExpected) {
         if entry.off_mm().abs() > AGREE_MM {
@@ -138,7 +191,7 @@ pub(super) fn report(
     scenes: &[Scene<'_>],
     located: &Located,
     request: &Request,
-    outer: &CapturedRing,
+    (outer, holes): (&CapturedRing, &[CapturedRing]),
     seconds: Vec<(&'static str, f64)>,
 ) -> Report {
     let points = &outer.trace.points;
@@ -181,6 +234,7 @@ pub(super) fn report(
         width_mm,
         perimeter_mm: outer.fitted.ring.length_mm(),
         area_mm2: outer.fitted.ring.area_mm2(),
+        holes: holes.iter().map(ReportHole::new).collect(),
         block_mm: [block.x, block.y],
         scale_checked: request.measured_mm.is_some(),
         segments: outer.fitted.ring.segments().len(),

@@ -240,6 +240,9 @@ pub(super) fn print(report: &Report) {
         );
     }
     println!("outline          {} lines and curves, {:.0} mm round", report.segments, report.perimeter_mm);
+    if !report.holes.is_empty() {
+        println!("holes            {}", report.holes_in_words());
+    }
     if !report.advice.is_empty() {
         println!("\nwhat would help:");
         for line in &report.advice {

@@ -4,7 +4,8 @@
 //! side towards the camera the edge of a punched hole, or the outer edge of whatever ring stands on the cloth, lies on
 //! the face itself: a circle in the plane of the face through that half of the edge gives centre and radius whatever
 //! the ring's height. A ring's opening has the same centre, seen moved along the camera's lean by its own height; its
-//! radius and that height are found together.
+//! radius and that height are found together, from its edge square to the lean, where height moves nothing across.
+//! Rings of one outside are of one make: what all of them show of their openings is added up.
 //!
 //! A hole shows the sheet below it: ink where ink is printed, paper where paper is. What does not, or stands up from
 //! the cloth as a button does, is no hole. Where the print says little (ink alone, paper alone), only a ring with a dark
@@ -39,12 +40,22 @@ const AGREE_PART: f64 = 0.75;
 const ROUND_MM: f64 = 0.16;
 /// A raised thing's far edge stands out by more than this, millimetres.
 const RAISED_MM: f64 = 0.45;
-/// Heights of a ring's crest over the cloth, millimetres.
-const CREST_MM: f64 = 2.5;
+/// Heights of a ring's crest over the cloth that are tried: every so many millimetres, so many of them.
+const CREST_STEP_MM: f64 = 0.2;
+const CRESTS: usize = 10;
+/// Radii of openings that are tried, the same way.
+const RADIUS_STEP_MM: f64 = 0.1;
+const RADII: usize = 156;
+/// How far to either side of square to the lean an opening's edge is asked, degrees.
+const ASIDE_DEG: f64 = 30.0;
+/// Part of the rays that must see it.
+const EDGE_PART: f64 = 0.45;
+/// Standard deviation of an opening's radius besides its centre's, millimetres.
+const OPENING_SIGMA_MM: f64 = 0.1;
 /// A ring's opening is this part of its outside, at least and at most.
 const OPENING_PART: (f64, f64) = (0.28, 0.85);
 /// Least change of colour across a ring's inner edge.
-const INNER_LEAST: f64 = 20.0;
+const INNER_LEAST: f32 = 15.0;
 /// Holes of one kind differ by less than this in radius, millimetres.
 const ALIKE_MM: f64 = 0.35;
 /// Part of the places in an opening that must look as the sheet is printed there.
@@ -78,18 +89,64 @@ struct Hole {
     proof: Proof,
 }
 
+/// Something round on the cloth.
+enum Round {
+    Punched(Hole),
+    Ringed(Ringed),
+}
+
+/// Something round within which a ring's opening may be.
+struct Ringed {
+    photo: usize,
+    outer: Circle,
+    lean: Vec2,
+    sigma: f64,
+    votes: Votes,
+}
+
+/// For each height of the crest and each radius, the part of the rays that see an edge there.
+struct Votes(Vec<[f64; RADII]>);
+
 /// The round holes of all photographs, as lines anticlockwise.
-pub(super) fn find(scenes: &[Scene<'_>], backdrops: &[Backdrop], cloth: &ClothMask, wish: &Wish) -> Vec<Trace> {
-    let found: Vec<Hole> = scenes
-        .par_iter()
+pub(super) fn find(
+    scenes: &[Scene<'_>],
+    backdrops: &[Backdrop],
+    cloth: &ClothMask,
+    wish: &Wish,
+) -> Vec<Trace> {
+    let looks: Vec<Look<'_>> = scenes
+        .iter()
         .zip(backdrops)
-        .flat_map(|(scene, backdrop)| {
-            let look = Look { scene, backdrop, face_mm: wish.thickness_mm };
-            let spots = spot::find(scene, cloth, wish.thickness_mm, DIAMETER_MM.1 * 1.4);
-            spots.into_par_iter().filter_map(|s| look.hole(&s)).collect::<Vec<_>>()
+        .map(|(scene, backdrop)| Look { scene, backdrop, face_mm: wish.thickness_mm })
+        .collect();
+    let rounds: Vec<Round> = looks
+        .par_iter()
+        .enumerate()
+        .flat_map(|(photo, look)| {
+            let spots = spot::find(look.scene, cloth, wish.thickness_mm, DIAMETER_MM.1 * 1.4);
+            spots.into_par_iter().filter_map(move |s| look.round(photo, &s)).collect::<Vec<_>>()
         })
         .collect();
-    let sure: Vec<Hole> = found.iter().copied().filter(|h| h.sure()).collect();
+    let (mut found, mut ringed) = (Vec::new(), Vec::new());
+    for round in rounds {
+        match round {
+            Round::Punched(hole) => found.push(hole),
+            Round::Ringed(ring) => ringed.push(ring),
+        }
+    }
+    for ring in &ringed {
+        let alike = ringed.iter().filter(|r| (r.outer.radius - ring.outer.radius).abs() < ALIKE_MM);
+        let Some((radius, crest_mm)) = opening(&alike.map(|r| &r.votes).collect::<Vec<_>>()) else {
+            continue;
+        };
+        let proof = looks[ring.photo].print(ring.outer.centre, radius, crest_mm, ring.lean);
+        if in_range(radius) && proof > Proof::None {
+            let sigma = ring.sigma.hypot(OPENING_SIGMA_MM);
+            let ring_radius = Some(ring.outer.radius);
+            found.push(Hole { centre: ring.outer.centre, radius, ring: ring_radius, sigma, proof });
+        }
+    }
+    let sure: Vec<Hole> = found.iter().copied().filter(Hole::sure).collect();
     // What is only likely is taken where it is like one that is sure.
     let mut kept: Vec<Hole> =
         found.into_iter().filter(|h| h.sure() || sure.iter().any(|s| s.is_like(h))).collect();
@@ -102,6 +159,23 @@ pub(super) fn find(scenes: &[Scene<'_>], backdrops: &[Backdrop], cloth: &ClothMa
     }
     out.sort_by(|a, b| a.centre.y.total_cmp(&b.centre.y).then(a.centre.x.total_cmp(&b.centre.x)));
     out.iter().map(Hole::trace).collect()
+}
+
+/// Radius and crest's height that rings of one make agree on.
+#[expect(clippy::cast_precision_loss, reason = "a few bins")]
+fn opening(votes: &[&Votes]) -> Option<(f64, f64)> {
+    let mean = |h: usize, r: usize| votes.iter().map(|v| v.0[h][r]).sum::<f64>() / votes.len() as f64;
+    let bins = (0..CRESTS).flat_map(|h| (2..RADII - 2).map(move |r| (h, r)));
+    let (h, r) = bins.max_by(|a, b| mean(a.0, a.1).total_cmp(&mean(b.0, b.1)))?;
+    if mean(h, r) < EDGE_PART {
+        return None;
+    }
+    let (mut sum, mut weight) = (0.0, 0.0);
+    for k in r - 2..=r + 2 {
+        sum += mean(h, k) * k as f64;
+        weight += mean(h, k);
+    }
+    Some((RADIUS_STEP_MM * sum / weight, CREST_STEP_MM * h as f64))
 }
 
 impl Hole {
@@ -152,8 +226,8 @@ impl Look<'_> {
         self.scene.photo.colour(p.x, p.y).map(|c| c.map(|v| v as f32))
     }
 
-    /// The hole at a spot, if it is one.
-    fn hole(&self, spot: &Spot) -> Option<Hole> {
+    /// What is round at a spot.
+    fn round(&self, photo: usize, spot: &Spot) -> Option<Round> {
         let cloth = self.cloth_round(spot)?;
         let lean = self.camera().lean(spot.centre);
         let tilted = lean.hypot() > 0.1;
@@ -167,11 +241,18 @@ impl Look<'_> {
             return None;
         }
         let outer = circle::fit(&near, AGREE_MM, (0.6 * spot.radius, 1.5 * spot.radius))?;
-        if outer.agree < AGREE_PART || outer.rms > ROUND_MM || outer.centre.distance(spot.centre) > spot.radius {
+        if outer.agree < AGREE_PART
+            || outer.rms > ROUND_MM
+            || outer.centre.distance(spot.centre) > spot.radius
+        {
             return None;
         }
         let sigma = outer.sigma.hypot(HEIGHT_SIGMA_MM * lean.hypot()).hypot(SIGMA_LEAST_MM);
-        self.punched(&outer, lean, tilted, cloth, sigma).or_else(|| self.ringed(&outer, lean, to_camera, sigma))
+        if let Some(hole) = self.punched(&outer, lean, tilted, cloth, sigma) {
+            return Some(Round::Punched(hole));
+        }
+        let votes = self.votes(&outer, lean, to_camera);
+        Some(Round::Ringed(Ringed { photo, outer, lean, sigma, votes }))
     }
 
     /// A hole without a ring: the sheet shows right up to its edge.
@@ -195,81 +276,51 @@ impl Look<'_> {
         Some(Hole { centre: outer.centre, radius: outer.radius, ring: None, sigma, proof })
     }
 
-    /// A hole with a ring about it.
-    fn ringed(&self, outer: &Circle, lean: Vec2, to_camera: Vec2, sigma: f64) -> Option<Hole> {
-        let (radius, crest_mm, change) = self.opening(outer, lean, to_camera)?;
-        if change < INNER_LEAST || !in_range(radius) {
-            return None;
-        }
-        let proof = self.print(outer.centre, radius, crest_mm, lean);
-        (proof > Proof::None).then_some(Hole {
-            centre: outer.centre,
-            radius,
-            ring: Some(outer.radius),
-            sigma,
-            proof,
-        })
-    }
-
-    /// Radius and crest's height over the face of a ring's opening, with the mean change of colour across its edge.
-    ///
-    /// The strongest circle of the family with the ring's centre, raised: Hough's way with two unknowns (R. O. Duda
-    /// and P. E. Hart, Commun. ACM 15, 1972, doi:10.1145/361237.361242), then least squares on the places of the
-    /// steps.
-    fn opening(&self, outer: &Circle, lean: Vec2, to_camera: Vec2) -> Option<(f64, f64, f64)> {
-        let directions: Vec<Vec2> = fan(to_camera, NEAR_DEG).collect();
-        // Steps along rays from the centre of a circle at this height, in the plane of the face.
-        let change = |centre: Point, d: Vec2, r: f64| -> Option<f64> {
-            let (a, b) = (
-                self.colour(centre + d * (r - INNER_STEP_MM), self.face_mm)?,
-                self.colour(centre + d * (r + INNER_STEP_MM), self.face_mm)?,
-            );
-            Some(f64::from(distance2(a, b)).sqrt())
-        };
-        let mut best = (0.0, 0.0, 0.0);
-        for h in 0..=25 {
-            let crest = CREST_MM * f64::from(h) / 25.0;
-            let centre = outer.centre + lean * crest;
-            let (from, to) = (OPENING_PART.0 * outer.radius, OPENING_PART.1 * outer.radius);
-            let mut r = from;
-            while r < to {
-                let seen: Vec<f64> = directions
-                    .iter()
-                    .step_by(3)
-                    .filter_map(|d| change(centre, *d, r).map(|c| c.min(CHANGE_MOST)))
-                    .collect();
-                #[expect(clippy::cast_precision_loss, reason = "a few rays")]
-                let mean = seen.iter().sum::<f64>() / seen.len().max(1) as f64;
-                if mean > best.2 {
-                    best = (r, crest, mean);
+    /// Where a ring's opening may end: Hough's way with two unknowns (R. O. Duda and P. E. Hart, Commun. ACM 15, 1972,
+    /// doi:10.1145/361237.361242) along rays about square to the lean.
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few bins")]
+    #[expect(clippy::cast_precision_loss, reason = "a few bins")]
+    fn votes(&self, outer: &Circle, lean: Vec2, to_camera: Vec2) -> Votes {
+        let aside = Vec2::new(-to_camera.y, to_camera.x);
+        let reach = if lean.hypot() > 0.1 { ASIDE_DEG } else { 90.0 };
+        let sides = [aside, -aside].map(|side| fan(side, reach).step_by(2).collect::<Vec<_>>());
+        let bins = [OPENING_PART.0, OPENING_PART.1].map(|p| (p * outer.radius / RADIUS_STEP_MM) as usize);
+        let mut votes = vec![[0.0; RADII]; CRESTS];
+        for (h, votes) in votes.iter_mut().enumerate() {
+            let centre = outer.centre + lean * (CREST_STEP_MM * h as f64);
+            // The part of each side's rays that see an edge; the weaker side counts.
+            let seen = sides.each_ref().map(|rays| {
+                let mut seen = [0.0; RADII];
+                for d in rays {
+                    let ray: Vec<Option<Colour>> = (0..=bins[1] + 2 * HALF_STEP)
+                        .map(|k| self.colour(centre + *d * (RADIUS_STEP_MM * k as f64), self.face_mm))
+                        .collect();
+                    let change = |r: usize| match (ray[r - HALF_STEP], ray[r + HALF_STEP]) {
+                        (Some(a), Some(b)) => distance2(a, b).sqrt(),
+                        _ => 0.0,
+                    };
+                    let mut own = [0f64; RADII];
+                    for r in bins[0].max(HALF_STEP + 1)..bins[1].min(RADII - 3) {
+                        let c = change(r);
+                        if c > INNER_LEAST && c >= change(r - 1) && c > change(r + 1) {
+                            for (k, vote) in
+                                [(r - 2, 0.4), (r - 1, 0.8), (r, 1.0), (r + 1, 0.8), (r + 2, 0.4)]
+                            {
+                                own[k] = own[k].max(vote);
+                            }
+                        }
+                    }
+                    for (s, o) in seen.iter_mut().zip(own) {
+                        *s += o / rays.len() as f64;
+                    }
                 }
-                r += 0.1;
+                seen
+            });
+            for (r, vote) in votes.iter_mut().enumerate() {
+                *vote = seen[0][r].min(seen[1][r]);
             }
         }
-        let (radius, crest, mean) = best;
-        if mean <= 0.0 {
-            return None;
-        }
-        // The steps themselves, each at the middle of its change.
-        let centre = outer.centre + lean * crest;
-        let places: Vec<Point> = directions
-            .iter()
-            .filter_map(|d| {
-                let (mut sum, mut weight) = (0.0, 0.0);
-                for k in -8..=8 {
-                    let r = radius + FINE_MM * f64::from(k);
-                    let c = change(centre, *d, r)?.powi(2);
-                    sum += c * r;
-                    weight += c;
-                }
-                (weight > 0.0).then(|| centre + *d * (sum / weight))
-            })
-            .collect();
-        let free = circle::fit(&places, 2.0 * AGREE_MM, (0.5 * radius, 1.5 * radius))?;
-        let off = free.centre - centre;
-        // Its centre may move along the lean only.
-        let aside = off.cross(to_camera).abs();
-        (free.agree > 0.6 && aside < 1.0).then_some((free.radius, crest, mean))
+        Votes(votes)
     }
 
     /// What the sheet seen through an opening says.
@@ -357,7 +408,8 @@ impl Look<'_> {
             let half = 0.5 * (most + base);
             if most - base > STEP_LEAST && off[k] >= half {
                 let before = off[k - 1];
-                let t = if off[k] > before { ((half - before) / (off[k] - before)).clamp(0.0, 1.0) } else { 0.0 };
+                let t =
+                    if off[k] > before { ((half - before) / (off[k] - before)).clamp(0.0, 1.0) } else { 0.0 };
                 #[expect(clippy::cast_precision_loss, reason = "a few hundred places")]
                 let at = (k - 1) as f64 + f64::from(t);
                 return Some(centre + d * (outermost - FINE_MM * at));
@@ -367,10 +419,8 @@ impl Look<'_> {
     }
 }
 
-/// Half the distance over which a ring's inner edge is felt, millimetres.
-const INNER_STEP_MM: f64 = 0.4;
-/// A change of colour beyond this counts no more: a gleam is not to outvote an edge.
-const CHANGE_MOST: f64 = 60.0;
+/// Half the distance over which a ring's inner edge is felt, in steps of the radius.
+const HALF_STEP: usize = 3;
 /// Blur of the print where it is compared, millimetres.
 const PRINT_BLUR_MM: f64 = 0.5;
 /// Light between ink and paper up to which a place passes for ink in the shade of a hole.

@@ -21,7 +21,12 @@ const CORNERS: usize = 2;
 
 /// The openings' cells: holes of the `garment` (`filled` is it without them) that prove to show the sheets.
 #[expect(clippy::cast_precision_loss, reason = "counts are small")]
-pub(super) fn openings(garment: &[bool], filled: &[bool], table: &Table, backdrop: &Backdrop) -> Vec<Vec<bool>> {
+pub(super) fn openings(
+    garment: &[bool],
+    filled: &[bool],
+    table: &Table,
+    backdrop: &Backdrop,
+) -> Vec<Vec<bool>> {
     let across = table.across;
     let hollow: Vec<bool> = garment.iter().zip(filled).map(|(g, f)| *f && !g).collect();
     let labels = label(&hollow, across);
@@ -33,7 +38,8 @@ pub(super) fn openings(garment: &[bool], filled: &[bool], table: &Table, backdro
         if !cells.iter().any(|&k| core[k]) {
             continue;
         }
-        let corners = backdrop.corners.iter().filter(|c| table.cell_of(**c).is_some_and(|k| labels[k] == l)).count();
+        let corners =
+            backdrop.corners.iter().filter(|c| table.cell_of(**c).is_some_and(|k| labels[k] == l)).count();
         let (mut agree, mut ink, mut paper) = (0usize, 0usize, 0usize);
         for &k in &cells {
             let cell = &table.cells[k];

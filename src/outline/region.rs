@@ -52,9 +52,9 @@ impl ClothMask {
     /// The box of the cloth on the table; `None` where there is none.
     #[expect(clippy::cast_precision_loss, reason = "a few hundred cells")]
     pub(super) fn bounds(&self) -> Option<Rect> {
-        let places = (0..self.cells.len()).filter(|&k| self.cells[k]).map(|k| {
-            self.origin + Vec2::new((k % self.across) as f64, (k / self.across) as f64) * CELL_MM
-        });
+        let places = (0..self.cells.len())
+            .filter(|&k| self.cells[k])
+            .map(|k| self.origin + Vec2::new((k % self.across) as f64, (k / self.across) as f64) * CELL_MM);
         places.map(|p| Rect::from_points(p, p)).reduce(|a, b| a.union(b))
     }
 }

@@ -88,10 +88,11 @@ pub(super) fn find(scene: &Scene<'_>, cloth: &ClothMask, face_mm: f64, most_mm: 
         }
     }
     let most = most_mm / CELL_MM;
-    cells.iter().filter_map(|cells| round(cells, across, most)).map(|(x, y, r)| Spot {
-        centre: place(x, y),
-        radius: r * CELL_MM,
-    }).collect()
+    cells
+        .iter()
+        .filter_map(|cells| round(cells, across, most))
+        .map(|(x, y, r)| Spot { centre: place(x, y), radius: r * CELL_MM })
+        .collect()
 }
 
 /// Middle and mean radius of a set of cells, if it is round once filled.
@@ -112,8 +113,7 @@ fn round(cells: &[usize], across: usize, most: f64) -> Option<(f64, f64, f64)> {
     let inside: Vec<(f64, f64)> =
         (0..w * h).filter(|&k| mask[k]).map(|k| ((k % w) as f64, (k / w) as f64)).collect();
     let n = inside.len() as f64;
-    let (mx, my) =
-        (inside.iter().map(|p| p.0).sum::<f64>() / n, inside.iter().map(|p| p.1).sum::<f64>() / n);
+    let (mx, my) = (inside.iter().map(|p| p.0).sum::<f64>() / n, inside.iter().map(|p| p.1).sum::<f64>() / n);
     // A cell's own extent adds a twelfth.
     let (mut xx, mut xy, mut yy) = (n / 12.0, 0.0, n / 12.0);
     for (x, y) in &inside {
@@ -124,9 +124,8 @@ fn round(cells: &[usize], across: usize, most: f64) -> Option<(f64, f64, f64)> {
     let (half, apart) = ((xx + yy) / 2.0 / n, ((xx - yy) / 2.0 / n).hypot(xy / n));
     let (long, short) = ((half + apart).sqrt(), (half - apart).max(0.0).sqrt());
     let full = n / (4.0 * std::f64::consts::PI * long * short);
-    (long < LONG_MOST * short && full > FULL.0 && full < FULL.1).then(|| {
-        (mx + x0 as f64 - 1.0, my + y0 as f64 - 1.0, (n / std::f64::consts::PI).sqrt())
-    })
+    (long < LONG_MOST * short && full > FULL.0 && full < FULL.1)
+        .then(|| (mx + x0 as f64 - 1.0, my + y0 as f64 - 1.0, (n / std::f64::consts::PI).sqrt()))
 }
 
 /// The median of each channel.
@@ -135,7 +134,5 @@ pub(super) fn median(colours: &mut [Colour]) -> Option<Colour> {
         return None;
     }
     let middle = colours.len() / 2;
-    Some(std::array::from_fn(|k| {
-        colours.select_nth_unstable_by(middle, |a, b| a[k].total_cmp(&b[k])).1[k]
-    }))
+    Some(std::array::from_fn(|k| colours.select_nth_unstable_by(middle, |a, b| a[k].total_cmp(&b[k])).1[k]))
 }
