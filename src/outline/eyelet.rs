@@ -285,12 +285,12 @@ impl Look<'_> {
         let reach = if lean.hypot() > 0.1 { ASIDE_DEG } else { 90.0 };
         let sides = [aside, -aside].map(|side| fan(side, reach).step_by(2).collect::<Vec<_>>());
         let bins = [OPENING_PART.0, OPENING_PART.1].map(|p| (p * outer.radius / RADIUS_STEP_MM) as usize);
-        let mut votes = vec![[0.0; RADII]; CRESTS];
+        let mut votes = vec![[0f64; RADII]; CRESTS];
         for (h, votes) in votes.iter_mut().enumerate() {
             let centre = outer.centre + lean * (CREST_STEP_MM * h as f64);
             // The part of each side's rays that see an edge; the weaker side counts.
             let seen = sides.each_ref().map(|rays| {
-                let mut seen = [0.0; RADII];
+                let mut seen = [0f64; RADII];
                 for d in rays {
                     let ray: Vec<Option<Colour>> = (0..=bins[1] + 2 * HALF_STEP)
                         .map(|k| self.colour(centre + *d * (RADIUS_STEP_MM * k as f64), self.face_mm))
@@ -316,8 +316,11 @@ impl Look<'_> {
                 }
                 seen
             });
-            for (r, vote) in votes.iter_mut().enumerate() {
-                *vote = seen[0][r].min(seen[1][r]);
+            // The centre may be a little off sideways: then one side sees it nearer, the other as much farther.
+            for (r, vote) in votes.iter_mut().enumerate().take(RADII - SIDEWAYS).skip(SIDEWAYS) {
+                for k in 0..=2 * SIDEWAYS {
+                    *vote = vote.max(seen[0][r + k - SIDEWAYS].min(seen[1][r + SIDEWAYS - k]));
+                }
             }
         }
         Votes(votes)
@@ -419,6 +422,8 @@ impl Look<'_> {
     }
 }
 
+/// How far a ring's centre may be off sideways, in steps of the radius.
+const SIDEWAYS: usize = 3;
 /// Half the distance over which a ring's inner edge is felt, in steps of the radius.
 const HALF_STEP: usize = 3;
 /// Blur of the print where it is compared, millimetres.
