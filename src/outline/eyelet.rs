@@ -19,6 +19,8 @@ use super::spot::{self, Spot};
 use super::{Scene, Wish};
 use crate::camera::Camera;
 use crate::geometry::{Point, Trace, TracePoint, Vec2};
+use crate::photo::linear_from_srgb;
+use nalgebra::Vector3;
 use rayon::prelude::*;
 
 /// Diameters of openings that are looked for, millimetres.
@@ -392,12 +394,10 @@ impl Look<'_> {
         #[expect(clippy::cast_possible_truncation, reason = "a few hundred places")]
         let count = ((1.15 * radius + 1.5) / FINE_MM) as i32;
         let outermost = 1.5 * radius + 1.5;
-        let off: Vec<f32> = (0..count)
-            .map(|k| {
-                let at = centre + d * (outermost - FINE_MM * f64::from(k));
-                self.colour(at, self.face_mm).map(|c| distance2(c, cloth).sqrt())
-            })
+        let seen: Vec<Colour> = (0..count)
+            .map(|k| self.colour(centre + d * (outermost - FINE_MM * f64::from(k)), self.face_mm))
             .collect::<Option<_>>()?;
+        let off: Vec<f32> = seen.iter().map(|c| distance2(*c, cloth).sqrt()).collect();
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few places")]
         let (step, rim) = ((STEP_MM / FINE_MM) as usize, (0.35 * radius / FINE_MM) as usize);
         let mut outside: Vec<f32> = off[..rim.max(4)].to_vec();
@@ -408,18 +408,40 @@ impl Look<'_> {
                 continue;
             }
             let most = off[k..(k + step).min(off.len())].iter().copied().fold(0.0, f32::max);
-            let half = 0.5 * (most + base);
-            if most - base > STEP_LEAST && off[k] >= half {
-                let before = off[k - 1];
-                let t =
-                    if off[k] > before { ((half - before) / (off[k] - before)).clamp(0.0, 1.0) } else { 0.0 };
-                #[expect(clippy::cast_precision_loss, reason = "a few hundred places")]
-                let at = (k - 1) as f64 + f64::from(t);
+            if most - base > STEP_LEAST && off[k] >= 0.5 * (most + base) {
+                let at = half_way(&seen, &off, k, step)?;
                 return Some(centre + d * (outermost - FINE_MM * at));
             }
         }
         None
     }
+}
+
+/// Where along a row of colours a step that is felt at `k` is half done, in places: half of the light, not of the
+/// bytes. `off` are the colours' distances from the cloth's; the step is over within `step` places.
+#[expect(clippy::cast_precision_loss, reason = "a few hundred places")]
+fn half_way(seen: &[Colour], off: &[f32], k: usize, step: usize) -> Option<f64> {
+    let light = |range: std::ops::Range<usize>| {
+        let n = range.len() as f64;
+        range.map(|i| linear(seen[i])).fold(Vector3::zeros(), |s, c| s + c) / n
+    };
+    // What follows begins where the distance first stands still.
+    let still = |i: usize| off[i + 1..(i + 4).min(off.len())].iter().all(|o| *o <= off[i]);
+    let after = (k..(k + step).min(off.len() - 4)).find(|&i| still(i)).unwrap_or(k);
+    let (cloth, other) = (light(k.checked_sub(step + 2)?..k - step / 2), light(after..after + 3));
+    let way = other - cloth;
+    let part = |i: usize| (linear(seen[i]) - cloth).dot(&way) / way.norm_squared();
+    let i = (k - step / 2..=after).find(|&i| part(i) >= 0.5)?;
+    let (a, b) = (part(i - 1), part(i));
+    Some((i - 1) as f64 + if b > a { ((0.5 - a) / (b - a)).clamp(0.0, 1.0) } else { 0.0 })
+}
+
+/// Linear red, green and blue of a colour (JFIF: ITU-R BT.601 weights, full range).
+fn linear(c: Colour) -> Vector3<f64> {
+    let [y, cb, cr] = c.map(f64::from);
+    let (cb, cr) = (cb - 128.0, cr - 128.0);
+    Vector3::new(y + 1.402 * cr, y - 0.344_136 * cb - 0.714_136 * cr, y + 1.772 * cb)
+        .map(|v| linear_from_srgb(v.clamp(0.0, 255.0)))
 }
 
 /// How far a ring's centre may be off sideways, in steps of the radius.

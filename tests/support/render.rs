@@ -224,6 +224,9 @@ fn drape<'a>(cloth: &'a Cloth, camera: &Camera) -> Draped<'a> {
         Edge::Cut { thickness_mm, .. } => {
             (0..=LEVELS).map(|k| (thickness_mm * f64::from(k) / f64::from(LEVELS), 0.0)).collect()
         }
+        Edge::Standing { from_mm, to_mm, .. } => (0..=LEVELS)
+            .map(|k| (from_mm + (to_mm - from_mm) * f64::from(k) / f64::from(LEVELS), 0.0))
+            .collect(),
         Edge::Round { thickness_mm } => (0..=LEVELS)
             .map(|k| {
                 let r = thickness_mm / 2.0;
@@ -236,6 +239,7 @@ fn drape<'a>(cloth: &'a Cloth, camera: &Camera) -> Draped<'a> {
     let (wall, height_mm) = match cloth.edge {
         Edge::Flat => (1.0, 0.0),
         Edge::Cut { thickness_mm, wall } => (wall, thickness_mm),
+        Edge::Standing { to_mm, wall, .. } => (wall, to_mm),
         Edge::Round { thickness_mm } => (1.0, thickness_mm),
     };
     let shapes = levels

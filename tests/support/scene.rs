@@ -69,6 +69,8 @@ pub(crate) enum Edge {
     Flat,
     /// Cut square through so many millimetres; its wall has so much of the surface's light.
     Cut { thickness_mm: f64, wall: f64 },
+    /// A thing that stands on another, its upright wall from one height to another.
+    Standing { from_mm: f64, to_mm: f64, wall: f64 },
     /// Folded or hemmed: a half circle of this thickness.
     Round { thickness_mm: f64 },
 }
