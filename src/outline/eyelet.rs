@@ -37,7 +37,7 @@ const STEP_MM: f64 = 1.2;
 const STEP_LEAST: f32 = 22.0;
 /// Places within this of the circle agree with it, millimetres, and the part of them that must.
 const AGREE_MM: f64 = 0.3;
-const AGREE_PART: f64 = 0.75;
+const AGREE_PART: f64 = 0.6;
 /// Root mean square of the agreeing places' distances that is still round, millimetres.
 const ROUND_MM: f64 = 0.16;
 /// A raised thing's far edge stands out by more than this, millimetres.
@@ -427,13 +427,16 @@ fn half_way(seen: &[Colour], off: &[f32], k: usize, step: usize) -> Option<f64> 
     };
     // What follows begins where the distance first stands still.
     let still = |i: usize| off[i + 1..(i + 4).min(off.len())].iter().all(|o| *o <= off[i]);
-    let after = (k..(k + step).min(off.len() - 4)).find(|&i| still(i)).unwrap_or(k);
+    if k + 4 > off.len() {
+        return None;
+    }
+    let after = (k..(k + step).min(off.len() - 3)).find(|&i| still(i)).unwrap_or(k);
     let (cloth, other) = (light(k.checked_sub(step + 2)?..k - step / 2), light(after..after + 3));
     let way = other - cloth;
     let part = |i: usize| (linear(seen[i]) - cloth).dot(&way) / way.norm_squared();
-    let i = (k - step / 2..=after).find(|&i| part(i) >= 0.5)?;
-    let (a, b) = (part(i - 1), part(i));
-    Some((i - 1) as f64 + if b > a { ((0.5 - a) / (b - a)).clamp(0.0, 1.0) } else { 0.0 })
+    let i = (k - step / 2..=after).rev().find(|&i| part(i) < 0.5)?;
+    let (a, b) = (part(i), part(i + 1));
+    Some(i as f64 + if b > a { ((0.5 - a) / (b - a)).clamp(0.0, 1.0) } else { 0.0 })
 }
 
 /// Linear red, green and blue of a colour (JFIF: ITU-R BT.601 weights, full range).
