@@ -82,15 +82,15 @@ pub fn capture_paper(
     let fit = |trace: &Trace| -> Result<CapturedRing, CaptureError> {
         Ok(CapturedRing { fitted: fitted(trace, &request.tolerance)?, trace: trace.clone() })
     };
-    let holes =
+    let holes: Vec<CapturedRing> =
         if drawn { Vec::new() } else { silhouette.holes.iter().map(fit).collect::<Result<_, _>>()? };
     clock.lap("curves");
     tell(Stage::Pictures);
-    let mut pictures = pictures::draw(&scenes, &located, &outer);
+    let mut pictures = pictures::draw(&scenes, &located, &outer, &holes);
     pictures.extend(pictures::lines(&scenes, &outer, &inner));
     clock.lap("pictures");
     let up = up(&scenes[0], outer.fitted.ring.bounds().center());
-    let report = report::report(&scenes, &located, request, (&outer, &[]), clock.seconds);
+    let report = report::report(&scenes, &located, request, (&outer, &holes), clock.seconds);
     Ok(CapturedPaper { captured: Captured { outer, holes, report, pictures }, inner, drawn, up, left_out })
 }
 
