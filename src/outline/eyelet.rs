@@ -40,8 +40,9 @@ const AGREE_MM: f64 = 0.3;
 const AGREE_PART: f64 = 0.6;
 /// Root mean square of the agreeing places' distances that is still round, millimetres.
 const ROUND_MM: f64 = 0.16;
-/// A raised thing's far edge stands out by more than this, millimetres.
-const RAISED_MM: f64 = 0.45;
+/// A raised thing's far edge stands out by more than this, millimetres; where ink and paper both show through, by more
+/// than the second.
+const RAISED_MM: (f64, f64) = (0.45, 0.9);
 /// Heights of a ring's crest over the cloth that are tried: every so many millimetres, so many of them.
 const CREST_STEP_MM: f64 = 0.2;
 const CRESTS: usize = 10;
@@ -271,7 +272,7 @@ impl Look<'_> {
                 .collect();
             off.sort_by(f64::total_cmp);
             let middle = off.get(off.len() / 2).copied()?;
-            if middle > RAISED_MM {
+            if middle > if proof == Proof::Both { RAISED_MM.1 } else { RAISED_MM.0 } {
                 return None;
             }
         }
