@@ -76,3 +76,19 @@ fn a_curled_sheet_by_its_number_and_corner() {
     assert!(told(&advice, &["sheet 3 by ", "top right corner"]), "{advice:?}");
     assert_eq!(advice.iter().filter(|a| a.contains(" mm at its ")).count(), 1);
 }
+
+#[test]
+fn a_blurred_photograph() {
+    let mut scene = scene();
+    scene.blur_px = 1.6;
+    assert!(told(&advice(&scene), &["Photograph 1", "a little blurred", "hold the camera still"]));
+}
+
+/// A long piece seen aslant from its lower end: its upper edge is seen flattest.
+#[test]
+fn another_photograph_from_the_other_side() {
+    let mut scene = scene();
+    scene.camera = camera(900.0, 32.0);
+    let advice = advice(&scene);
+    assert!(told(&advice, &["give another photograph, taken from the "]), "{advice:?}");
+}

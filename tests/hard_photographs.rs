@@ -7,9 +7,10 @@
 
 mod support;
 
+use kurbo::ParamCurve;
 use onfold::capture::{Captured, Request, capture};
 use onfold::curve::Tolerance;
-use onfold::geometry::Point;
+use onfold::geometry::{PathSeg, Point};
 use onfold::outline::{EdgeKind, Wish};
 use support::real;
 use support::score::{Score, score};
@@ -20,6 +21,9 @@ const P95_MM: f64 = 0.5;
 const WORST_MM: f64 = 1.5;
 const SIZE_MM: f64 = 0.3;
 const AREA_PERCENT: f64 = 0.05;
+const CORNER_MM: f64 = 0.6;
+/// Two pieces that meet at a sharper turn than this make a corner, degrees.
+const CORNER_DEG: f64 = 10.0;
 /// Standard deviations of a normal error's 95 % band.
 const BAND: f64 = 1.96;
 /// Least part of the places that lie in their band.
@@ -110,6 +114,83 @@ fn sizes_held(photograph: &Photograph) {
     assert!(s.height_error_mm.abs() <= SIZE_MM, "height {:+.3} mm", s.height_error_mm);
     assert!(s.width_error_mm.abs() <= SIZE_MM, "width {:+.3} mm", s.width_error_mm);
     assert!(s.area_error_percent.abs() <= AREA_PERCENT, "area {:+.3} %", s.area_error_percent);
+}
+
+/// Corners of a pattern: where two of its lines and curves meet at a turn.
+fn corners(captured: &Captured) -> Vec<Point> {
+    let segments = captured.outer.fitted.ring.segments();
+    let direction = |s: &PathSeg, t: f64| {
+        let near = s.eval(if t < 0.5 { 1e-4 } else { 1.0 - 1e-4 });
+        let v = if t < 0.5 { near - s.eval(0.0) } else { s.eval(1.0) - near };
+        v / v.hypot()
+    };
+    (0..segments.len())
+        .filter(|&k| {
+            let before = direction(&segments[(k + segments.len() - 1) % segments.len()], 1.0);
+            let after = direction(&segments[k], 0.0);
+            before.cross(after).atan2(before.dot(after)).abs() > CORNER_DEG.to_radians()
+        })
+        .map(|k| segments[k].eval(0.0))
+        .collect()
+}
+
+/// Every corner of the truth has a corner of the pattern at it, and there are no more.
+fn corners_held(photograph: &Photograph) {
+    let Some((truth, captured, s)) = traced(photograph) else { return };
+    let found: Vec<Point> = corners(&captured).into_iter().map(|p| s.truth_from_traced * p).collect();
+    let off: Vec<f64> = truth
+        .corners
+        .iter()
+        .map(|c| found.iter().map(|p| p.distance(*c)).fold(f64::INFINITY, f64::min))
+        .collect();
+    println!("{}: {} corners for {}, off {off:.2?} mm", photograph.name, found.len(), off.len());
+    assert!(off.iter().all(|d| *d <= CORNER_MM), "{off:.2?} mm");
+    assert_eq!(found.len(), off.len(), "corners");
+}
+
+#[test]
+fn corners_of_canvas() {
+    corners_held(&CANVAS);
+}
+
+#[test]
+#[ignore = "missed: both corners, of 24 degrees, are rounded, 0.6 mm wanted"]
+fn corners_of_leather() {
+    corners_held(&LEATHER);
+}
+
+#[test]
+#[ignore = "missed: 0.82 mm at the worst corner, 0.6 wanted"]
+fn corners_of_linen() {
+    corners_held(&LINEN);
+}
+
+#[test]
+#[ignore = "missed: a rounding on black print is taken for a fifth corner; the four lie within 0.36 mm"]
+fn corners_of_a_tabard() {
+    corners_held(&TABARD);
+}
+
+#[test]
+fn corners_of_gingham() {
+    corners_held(&GINGHAM);
+}
+
+#[test]
+#[ignore = "missed: a corner of 21 degrees is rounded, the four others lie within 0.32 mm, 0.6 wanted"]
+fn corners_of_a_sleeve() {
+    corners_held(&SLEEVE);
+}
+
+/// All of this one's turns are rounded.
+#[test]
+fn corners_of_rounded_leather() {
+    corners_held(&EYELETS);
+}
+
+#[test]
+fn corners_of_a_vest() {
+    corners_held(&VEST);
 }
 
 #[test]
