@@ -1,107 +1,8 @@
 //! The page's interface over HTTP, as `src/workbench/INTERFACE.md` has it: from the demo's photograph to the print.
 
+use crate::http::{Page, send, shelf, shipped};
 use assert_cmd::Command;
-use onfold::workbench::{Options, Serving, serve};
 use serde_json::{Value, json};
-use std::io::{Read, Write};
-use std::net::TcpStream;
-use std::path::Path;
-
-/// A page that is being served, and its cookie.
-struct Page {
-    /// Kept so that it is served.
-    _serving: Serving,
-    host: String,
-    cookie: String,
-}
-
-struct Answer {
-    status: u16,
-    head: String,
-    body: Vec<u8>,
-}
-
-impl Answer {
-    fn json(&self) -> Value {
-        assert_eq!(self.status, 200, "{}", String::from_utf8_lossy(&self.body));
-        serde_json::from_slice(&self.body).expect("JSON")
-    }
-}
-
-/// One request over a connection of its own, with exactly these headers.
-fn send(host: &str, method: &str, path: &str, headers: &str, body: &[u8]) -> Answer {
-    let mut stream = TcpStream::connect(host).expect("the server listens");
-    let length = body.len();
-    let head =
-        format!("{method} {path} HTTP/1.1\r\n{headers}Connection: close\r\nContent-Length: {length}\r\n\r\n");
-    stream.write_all(head.as_bytes()).expect("sent");
-    // A server that refuses may close before it has read everything.
-    let _ = stream.write_all(body);
-    let mut all = Vec::new();
-    let _ = stream.read_to_end(&mut all);
-    let end = all.windows(4).position(|w| w == b"\r\n\r\n").expect("an answer with headers");
-    let head = String::from_utf8_lossy(&all[..end]).into_owned();
-    let status = head.split(' ').nth(1).and_then(|s| s.parse().ok()).expect("a status");
-    let mut body = all[end + 4..].to_vec();
-    if head.to_lowercase().contains("transfer-encoding: chunked") {
-        body = unchunked(&body);
-    }
-    Answer { status, head, body }
-}
-
-fn unchunked(mut rest: &[u8]) -> Vec<u8> {
-    let mut out = Vec::new();
-    while let Some(end) = rest.windows(2).position(|w| w == b"\r\n") {
-        let size = usize::from_str_radix(&String::from_utf8_lossy(&rest[..end]), 16).expect("a size");
-        out.extend_from_slice(&rest[end + 2..end + 2 + size]);
-        rest = &rest[(end + 4 + size).min(rest.len())..];
-    }
-    out
-}
-
-impl Page {
-    fn open(root: &Path) -> Self {
-        let serving = serve(&Options { root: root.to_owned(), port: 0 }).expect("served");
-        let address = serving.address();
-        let (host, path) = address.trim_start_matches("http://").split_once('/').expect("a path");
-        let opened = send(host, "GET", &format!("/{path}"), &format!("Host: {host}\r\n"), b"");
-        assert_eq!(opened.status, 303, "{}", opened.head);
-        let cookie = opened.head.lines().find_map(|l| l.strip_prefix("set-cookie: ")).expect("a cookie");
-        let cookie = cookie.split(';').next().expect("its value").to_owned();
-        Self { host: host.to_owned(), cookie, _serving: serving }
-    }
-
-    fn ask(&self, method: &str, path: &str, body: &[u8]) -> Answer {
-        let headers = format!(
-            "Host: {}\r\nOrigin: http://{}\r\nCookie: {}\r\nContent-Type: application/json\r\n",
-            self.host, self.host, self.cookie
-        );
-        send(&self.host, method, path, &headers, body)
-    }
-
-    fn post(&self, path: &str, body: &Value) -> Answer {
-        self.ask("POST", path, body.to_string().as_bytes())
-    }
-
-    fn get(&self, path: &str) -> Answer {
-        self.ask("GET", path, b"")
-    }
-}
-
-fn shipped(name: &str) -> std::path::PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("testdata").join(name)
-}
-
-/// A shelf with the worked example on it.
-fn shelf() -> tempfile::TempDir {
-    let shelf = tempfile::tempdir().expect("a folder");
-    let folder = shelf.path().join("canvas");
-    std::fs::create_dir(&folder).expect("a folder");
-    for name in ["pattern.toml", "traced.json"] {
-        std::fs::copy(shipped("canvas_pattern").join(name), folder.join(name)).expect("a copy");
-    }
-    shelf
-}
 
 #[test]
 fn only_the_page_itself_is_answered() {
@@ -235,4 +136,29 @@ fn the_drawing_follows_typing() {
         .collect();
     seconds.sort_by(f64::total_cmp);
     assert!(seconds[94] <= 0.050, "95th percentile {:.0} ms", 1e3 * seconds[94]);
+}
+
+/// Bar: the page without photographs weighs 400 kB at most.
+#[test]
+fn the_page_is_light() {
+    let shelf = shelf();
+    let page = Page::open(shelf.path());
+    let (mut waiting, mut weight, mut seen) = (vec!["/".to_owned()], 0, Vec::new());
+    while let Some(path) = waiting.pop() {
+        let answer = page.get(&path);
+        assert_eq!(answer.status, 200, "{path}");
+        weight += answer.body.len();
+        let text = String::from_utf8(answer.body).expect("text");
+        let quoted = text.split('"').filter(|word| !word.contains(char::is_whitespace));
+        let files = quoted.filter(|word| [".js", ".css", ".svg"].iter().any(|end| word.ends_with(end)));
+        for file in files.map(|word| format!("/{}", word.trim_start_matches("./").trim_start_matches('/'))) {
+            // Files that are taken along, not the page's.
+            if !seen.contains(&file) && !file.contains(['$', '?']) && !file.starts_with("/pattern.svg") {
+                seen.push(file.clone());
+                waiting.push(file);
+            }
+        }
+    }
+    println!("the page weighs {} kB in {} files", weight / 1000, seen.len() + 1);
+    assert!(seen.len() > 8 && weight <= 400_000, "{weight} bytes, {seen:?}");
 }
