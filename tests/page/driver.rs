@@ -174,7 +174,7 @@ fn from_base64(text: &str) -> Vec<u8> {
         held += 6;
         if held >= 8 {
             held -= 8;
-            out.push(((bits >> held) & 0xff) as u8);
+            out.push((bits >> held).to_le_bytes()[0]);
         }
     }
     out

@@ -27,7 +27,7 @@ impl Dice {
     }
 
     fn below(&mut self, n: usize) -> usize {
-        (self.next() % n as u64) as usize
+        usize::try_from(self.next() % n as u64).expect("below a usize")
     }
 
     fn of<'a>(&mut self, list: &[&'a str]) -> &'a str {
@@ -35,7 +35,7 @@ impl Dice {
     }
 
     fn bytes(&mut self, most: usize) -> Vec<u8> {
-        (0..self.below(most + 1)).map(|_| (self.next() >> 32) as u8).collect()
+        (0..self.below(most + 1)).map(|_| self.next().to_be_bytes()[0]).collect()
     }
 }
 
@@ -264,7 +264,7 @@ fn ten_thousand_hostile_requests_change_nothing() {
     assert!(!said.contains("panicked"), "{said}");
     match (memory, after) {
         (Some(memory), Some(after)) => {
-            assert!(after < memory + MEMORY_MORE_KB, "{memory} kB, then {after} kB")
+            assert!(after < memory + MEMORY_MORE_KB, "{memory} kB, then {after} kB");
         }
         _ => println!("not run: memory after hostile requests, this system does not tell it in /proc"),
     }

@@ -154,7 +154,8 @@ class Pattern {
     });
     this.sheet.content.replaceChildren(...groups, ...(this.over?.(view) ?? []));
     const whole = [0, 0, Math.max(...this.places.map((p) => p.left + p.w)), Math.max(...this.places.map((p) => p.top + p.h))];
-    if (!this.seen) this.sheet.show(whole, true);
+    // Whoever sees all of it goes on seeing all of it.
+    if (!this.seen || String(this.sheet.view) === String(this.sheet.whole)) this.sheet.show(whole, true);
     else this.sheet.whole = whole;
     this.seen = true;
     this.listLayers(view);
@@ -271,7 +272,7 @@ class Pattern {
       const advice = JSON.parse(sessionStorage.getItem(`advice-${this.id}`) ?? "[]");
       side.replaceChildren(make("h2", {}, "Look at the line"), toggle("the traced line", line), make("br"), toggle("how sure it is", sure),
         make("p", { class: "quiet" }, "The band along the line is four times as wide as its standard deviation; red where that is over 0.5 mm, violet where no edge was seen and the line was carried across."),
-        advice.length ? make("div", {}, make("h2", {}, "What would help the next photograph"), make("ul", {}, advice.map((words) => make("li", {}, words)))) : null,
+        advice.length ? make("div", {}, make("h2", {}, "What would help the next photograph"), make("ul", {}, advice.map((words) => make("li", {}, words)))) : "",
         make("a", { class: "button main", href: `#pattern/${this.id}/fold` }, "On to the fold"));
     } catch (problem) { tellProblem(problem); }
   }
