@@ -66,20 +66,28 @@ impl Guard {
     }
 
     fn has_cookie(&self, headers: &HeaderMap) -> bool {
-        let wanted = format!("{}={}", self.cookie_name(), self.token);
-        let cookies = headers.get_all(header::COOKIE).iter().filter_map(|v| v.to_str().ok());
-        cookies.flat_map(|line| line.split(';')).any(|cookie| same(cookie.trim(), &wanted))
+        has_cookie(headers, &format!("{}={}", self.cookie_name(), self.token))
     }
 }
 
+/// Whether one of the cookies is this, name and value.
+pub(super) fn has_cookie(headers: &HeaderMap, wanted: &str) -> bool {
+    let cookies = headers.get_all(header::COOKIE).iter().filter_map(|v| v.to_str().ok());
+    cookies.flat_map(|line| line.split(';')).any(|cookie| same(cookie.trim(), wanted))
+}
+
 /// Compared in a time that does not tell how much of it was right.
-fn same(a: &str, b: &str) -> bool {
+pub(super) fn same(a: &str, b: &str) -> bool {
     a.len() == b.len() && a.bytes().zip(b.bytes()).fold(0, |all, (x, y)| all | (x ^ y)) == 0
 }
 
 /// Lets a request through, turns it away, or takes the token from the address and leaves it in a cookie.
 pub(super) async fn check(State(guard): State<Arc<Guard>>, request: Request, next: Next) -> Response {
-    let mut response = answer(&guard, request, next).await;
+    with_headers(answer(&guard, request, next).await)
+}
+
+/// An answer with the headers of every answer.
+pub(super) fn with_headers(mut response: Response) -> Response {
     for (name, value) in HEADERS {
         response.headers_mut().insert(name, HeaderValue::from_static(value));
     }

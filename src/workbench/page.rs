@@ -19,14 +19,20 @@ macro_rules! script {
     };
 }
 
-/// All of them.
-pub(super) const FILES: [PageFile; 12] = [
+const STYLE: PageFile =
+    PageFile { path: "/style.css", kind: "text/css; charset=utf-8", text: include_str!("page/style.css") };
+const MARK: PageFile =
+    PageFile { path: "/mark.svg", kind: "image/svg+xml", text: include_str!("page/mark.svg") };
+
+/// All of the page at the bench.
+pub(super) const FILES: [PageFile; 13] = [
     PageFile { path: "/", kind: "text/html; charset=utf-8", text: include_str!("page/index.html") },
-    PageFile { path: "/style.css", kind: "text/css; charset=utf-8", text: include_str!("page/style.css") },
-    PageFile { path: "/mark.svg", kind: "image/svg+xml", text: include_str!("page/mark.svg") },
+    STYLE,
+    MARK,
     script!("main.js"),
     script!("ask.js"),
     script!("shelf.js"),
+    script!("share.js"),
     script!("photograph.js"),
     script!("pattern.js"),
     script!("steps.js"),
@@ -35,5 +41,17 @@ pub(super) const FILES: [PageFile; 12] = [
     script!("make.js"),
 ];
 
+/// All of the page for a phone.
+pub(super) const PHONE_FILES: [PageFile; 6] = [
+    PageFile { path: "/", kind: "text/html; charset=utf-8", text: include_str!("page/phone.html") },
+    STYLE,
+    MARK,
+    script!("phone.js"),
+    script!("ask.js"),
+    script!("make.js"),
+];
+
+/// Shown to another phone, or when the time is over.
+pub(super) const PHONE_CLOSED: &str = include_str!("page/phone_closed.html");
 /// Shown where a request does not carry the token.
 pub(super) const CLOSED: &str = include_str!("page/closed.html");

@@ -4,6 +4,7 @@ use super::home::{self, Home};
 use super::intake::{self, PHOTO_BYTES_MOST, PHOTOS_MOST, Photo, Progress, Told};
 use super::open_pattern::OpenPattern;
 use super::refusal::Refusal;
+use super::share::Share;
 use super::{page, paper, view};
 use crate::capture::TABLE;
 use crate::geometry::Point;
@@ -34,10 +35,11 @@ const OPEN_MOST: usize = 50;
 /// What the server holds.
 #[derive(Debug)]
 pub(super) struct Bench {
-    home: Mutex<Home>,
+    home: Arc<Mutex<Home>>,
     open: Mutex<HashMap<usize, Arc<Mutex<OpenPattern>>>>,
     photos: Mutex<Vec<Photo>>,
     progress: watch::Sender<(u64, Progress)>,
+    share: Mutex<Option<Arc<Share>>>,
 }
 
 /// A holder that died half-way has left a value behind that is still whole: values are replaced, never half-changed.
@@ -48,11 +50,28 @@ fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 impl Bench {
     pub(super) fn new(home: Home) -> Self {
         Self {
-            home: Mutex::new(home),
+            home: Arc::new(Mutex::new(home)),
             open: Mutex::new(HashMap::new()),
             photos: Mutex::new(Vec::new()),
             progress: watch::Sender::new((0, Progress::Idle)),
+            share: Mutex::new(None),
         }
+    }
+
+    /// The same shelf, where one thing is captured at a time, with photographs of its own in hand.
+    pub(super) fn for_phone(&self) -> Self {
+        Self {
+            home: Arc::clone(&self.home),
+            open: Mutex::new(HashMap::new()),
+            photos: Mutex::new(Vec::new()),
+            progress: self.progress.clone(),
+            share: Mutex::new(None),
+        }
+    }
+
+    /// Tells the page at the bench of the page for a phone.
+    pub(super) fn show_share(&self, share: Arc<Share>) {
+        *held(&self.share) = Some(share);
     }
 
     fn pattern(&self, number: usize) -> Result<Arc<Mutex<OpenPattern>>, Refusal> {
@@ -80,20 +99,32 @@ async fn work<T: Send + 'static>(
     done.unwrap_or_else(|_| Err(Refusal::cannot("this could not be worked out; undo the last change")))
 }
 
-/// Every address.
-pub(super) fn router(bench: Arc<Bench>) -> Router {
+/// Files as they are, and what a capture needs.
+fn capturing(files: &'static [page::PageFile]) -> Router<Arc<Bench>> {
     let mut router = Router::new();
-    for file in page::FILES {
+    for file in files {
         let answer = move || async move { ([(header::CONTENT_TYPE, file.kind)], file.text) };
         router = router.route(file.path, get(answer));
     }
     router
-        .route("/api/shelf", get(shelf))
-        .route("/api/guide", get(guide))
-        .route("/api/tape", get(tape))
         .route("/api/photos", get(photos).post(add_photo).layer(DefaultBodyLimit::max(PHOTO_BYTES_MOST)))
         .route("/api/photos/{number}", delete(drop_photo))
         .route("/api/capture", get(progress).post(begin_capture))
+}
+
+/// Every address for a phone.
+pub(super) fn phone_router(bench: Arc<Bench>) -> Router {
+    capturing(&page::PHONE_FILES).layer(DefaultBodyLimit::max(WORDS_MOST)).with_state(bench)
+}
+
+/// Every address.
+pub(super) fn router(bench: Arc<Bench>) -> Router {
+    capturing(&page::FILES)
+        .route("/api/shelf", get(shelf))
+        .route("/api/guide", get(guide))
+        .route("/api/tape", get(tape))
+        .route("/api/share", get(share))
+        .route("/api/share/close", post(close_share))
         .route("/api/pattern/{id}", get(show))
         .route("/api/pattern/{id}/traced", get(traced))
         .route("/api/pattern/{id}/picture.svg", get(small_picture))
@@ -150,6 +181,23 @@ async fn tape(Query(asked): Query<Asked>) -> Answer {
         return Err(Refusal::cannot("the two places are not numbers"));
     }
     Ok(Json(json!({ "mm": mm, "words": view::unit(&asked.unit).show(mm) })))
+}
+
+async fn share(State(bench): Held) -> Json<Value> {
+    let share = held(&bench.share).clone();
+    let Some(share) = share.filter(|share| !share.left().is_zero()) else {
+        return Json(json!({ "seconds": 0 }));
+    };
+    let (path, squares) = share.path();
+    let seconds = share.left().as_secs();
+    Json(json!({ "seconds": seconds, "address": share.address(), "path": path, "squares": squares }))
+}
+
+async fn close_share(State(bench): Held, _read: Bytes) -> Json<Value> {
+    if let Some(share) = &*held(&bench.share) {
+        share.close();
+    }
+    Json(json!({}))
 }
 
 async fn photos(State(bench): Held) -> Json<Value> {

@@ -3,18 +3,20 @@
 use super::guard::{self, Guard};
 use super::home::Home;
 use super::routes::{self, Bench};
+use super::share::{self, Clock, Peer, Share};
 use crate::shelf::ShelfError;
-use axum::Router;
 use axum::middleware;
+use axum::{Extension, Router};
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::service::TowerToHyperService;
 use std::io;
-use std::net::{Ipv4Addr, SocketAddr};
+use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::Semaphore;
+use tokio::task::JoinSet;
 
 /// Connections at once, at most; more wait until one ends.
 const CONNECTIONS_MOST: usize = 256;
@@ -22,6 +24,11 @@ const CONNECTIONS_MOST: usize = 256;
 const HEADERS_WITHIN: Duration = Duration::from_secs(10);
 /// A connection ends after this, whatever it does; a browser opens another. A photograph over a slow line takes less.
 const CONNECTION_LASTS: Duration = Duration::from_secs(180);
+
+/// Connections of a phone at once, at most: a browser opens six.
+const PHONE_CONNECTIONS_MOST: usize = 24;
+/// After its time, the page for a phone is gone within this.
+const LOOK_EVERY: Duration = Duration::from_millis(200);
 
 /// How to serve.
 #[derive(Debug, Clone)]
@@ -47,6 +54,14 @@ pub enum ServeError {
         /// What the system said.
         source: io::Error,
     },
+    /// The local network.
+    #[error("photographs from a phone cannot be taken at {at} ({source})")]
+    Network {
+        /// Which address.
+        at: IpAddr,
+        /// What the system said.
+        source: io::Error,
+    },
     /// The system gives no random numbers or no threads.
     #[error("the page cannot be served: {0}")]
     System(String),
@@ -57,6 +72,7 @@ pub enum ServeError {
 pub struct Serving {
     runtime: tokio::runtime::Runtime,
     guard: Arc<Guard>,
+    bench: Arc<Bench>,
     task: tokio::task::JoinHandle<()>,
 }
 
@@ -65,6 +81,23 @@ impl Serving {
     #[must_use]
     pub fn address(&self) -> String {
         self.guard.address()
+    }
+
+    /// Takes photographs from one phone as well, at an address of this computer that the phone can reach, for ten minutes.
+    ///
+    /// # Errors
+    /// [`ServeError`]: there is no such address, no random numbers.
+    pub fn share(&self, at: IpAddr, clock: Clock) -> Result<Arc<Share>, ServeError> {
+        let refused = |source| ServeError::Network { at, source };
+        let listener = self.runtime.block_on(TcpListener::bind((at, 0))).map_err(refused)?;
+        let at = listener.local_addr().map_err(refused)?;
+        let secret = || token().map_err(|e| ServeError::System(e.to_string()));
+        let share = Arc::new(Share::new(at, secret()?, &secret()?, clock));
+        let router = routes::phone_router(Arc::new(self.bench.for_phone()))
+            .layer(middleware::from_fn_with_state(Arc::clone(&share), share::check));
+        self.bench.show_share(Arc::clone(&share));
+        self.runtime.spawn(accept_phone(listener, router, Arc::clone(&share)));
+        Ok(share)
     }
 
     /// Serves until the process ends.
@@ -87,10 +120,11 @@ pub fn serve(options: &Options) -> Result<Serving, ServeError> {
     let listener = runtime.block_on(TcpListener::bind(wanted)).map_err(refused)?;
     let port = listener.local_addr().map_err(refused)?.port();
     let guard = Arc::new(Guard::new(port, token().map_err(|e| system(&e))?));
-    let router = routes::router(Arc::new(Bench::new(home)))
+    let bench = Arc::new(Bench::new(home));
+    let router = routes::router(Arc::clone(&bench))
         .layer(middleware::from_fn_with_state(Arc::clone(&guard), guard::check));
     let task = runtime.spawn(accept(listener, router));
-    Ok(Serving { runtime, guard, task })
+    Ok(Serving { runtime, guard, bench, task })
 }
 
 /// 128 random bits in hexadecimal figures.
@@ -114,6 +148,21 @@ async fn accept(listener: TcpListener, router: Router) {
             let _ = tokio::time::timeout(CONNECTION_LASTS, answer(stream, router)).await;
             drop(place);
         });
+    }
+}
+
+/// Until the page for a phone is over; what is under way is then cut off.
+async fn accept_phone(listener: TcpListener, router: Router, share: Arc<Share>) {
+    let mut connections = JoinSet::new();
+    while !share.left().is_zero() {
+        while connections.try_join_next().is_some() {}
+        let Ok(Ok((stream, peer))) = tokio::time::timeout(LOOK_EVERY, listener.accept()).await else {
+            continue;
+        };
+        if connections.len() < PHONE_CONNECTIONS_MOST {
+            let router = router.clone().layer(Extension(Peer(peer.ip())));
+            connections.spawn(tokio::time::timeout(CONNECTION_LASTS, answer(stream, router)));
+        }
     }
 }
 

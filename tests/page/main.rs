@@ -5,3 +5,4 @@ mod driver;
 mod hostile;
 mod http;
 mod interface;
+mod shared;

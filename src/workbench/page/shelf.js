@@ -1,6 +1,7 @@
 // The shelf: a picture of every pattern, and a search.
 import { ask } from "./ask.js";
 import { make, tellProblem } from "./make.js";
+import { showShare } from "./share.js";
 
 function card(pattern) {
   if (pattern.problem) {
@@ -22,6 +23,7 @@ export async function showShelf(host) {
     make("div", { class: "row" }, make("label", { for: "find" }, "Find by name, material or date"), find,
       make("a", { class: "button main", href: "#photograph" }, "New from a photograph")),
     empty, list);
+  showShare(host).catch(tellProblem);
   const load = async () => {
     try {
       const { patterns } = await ask(`/api/shelf?find=${encodeURIComponent(find.value)}`);
