@@ -4,10 +4,11 @@
 use crate::driver::Driver;
 use crate::http::{shelf, shipped};
 use assert_cmd::Command;
-use onfold::workbench::{Options, serve};
+use onfold::workbench::{Clock, Options, serve};
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 use std::fs;
+use std::net::{IpAddr, Ipv4Addr};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
@@ -196,6 +197,21 @@ fn a_browser_does_the_whole_job() {
     work.driver.press("header nav a", "Shelf");
     work.driver.until("document.querySelector('.shelf img')?.complete");
     work.look("shelf");
+    let share = serving.share(IpAddr::V4(Ipv4Addr::LOCALHOST), Clock::system()).expect("shared");
+    work.driver.run("location.reload()", &json!([]));
+    work.driver.until("document.querySelector('svg.code path')?.getAttribute('d')");
+    work.look("shelf-with-the-code");
+    work.driver.go(&share.address());
+    work.driver.until("document.querySelector('#trace')?.textContent");
+    work.driver.enter("#pick", &shipped("canvas_apron.jpg").to_string_lossy());
+    work.driver.until("document.querySelector('main li')?.textContent");
+    work.look("phone");
+    work.driver.size(390, 844);
+    work.driver.enter("input[name=name]", "from the phone");
+    work.driver.click("#trace");
+    work.driver.until("document.querySelector('main .good')?.textContent");
+    work.look("phone-done");
+
     println!("first drawing {first:.0} ms after the capture was done; aimed at 150");
     println!("axe-core: {} findings on {} views", work.findings.len(), work.checked);
     assert!(work.findings.is_empty(), "{}", work.findings.join("\n"));

@@ -123,6 +123,12 @@ impl Driver {
     }
 
     pub(crate) fn click(&self, selector: &str) {
+        // As a person scrolls: to where nothing lies over it.
+        self.element(selector);
+        self.run(
+            &format!("document.querySelector({selector:?}).scrollIntoView({{ block: 'center' }})"),
+            &json!([]),
+        );
         self.done("POST", &format!("{}/click", self.element(selector)), &json!({}));
     }
 
