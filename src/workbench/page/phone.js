@@ -24,8 +24,8 @@ bench.append(make("h1", {}, "Photographs for the bench"),
 
 async function show() {
   const { photos } = await ask("/api/photos");
-  list.replaceChildren(...photos.map((photo, number) => make("li", {}, `${photo.name}, ${photo.kilobytes} kB `,
-    make("button", { type: "button", "aria-label": `Take ${photo.name} away`, onclick: () => drop(`/api/photos/${number}`).then(show).catch(tellProblem) }, "Take away"))));
+  list.replaceChildren(...photos.map((photo, number) => make("li", {}, `${photo.kilobytes} kB `,
+    make("button", { type: "button", onclick: () => drop(`/api/photos/${number}`).then(show).catch(tellProblem) }, `Take ${photo.name} away`))));
 }
 
 pick.addEventListener("change", async () => {
@@ -50,6 +50,7 @@ async function watch(after) {
     } else if (news.state === "done") {
       state.replaceChildren(make("h2", {}, "Done"), make("p", { class: "good" }, "The pattern lies on the shelf, on the page at the bench."),
         make("ul", {}, (news.advice ?? []).map((words) => make("li", {}, words))));
+      state.scrollIntoView({ block: "nearest" });
       tell("Done.");
       await show();
       return;
