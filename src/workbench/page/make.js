@@ -20,6 +20,18 @@ export function drawn(text) {
   return [...read.documentElement.childNodes].map((node) => document.importNode(node, true));
 }
 
+// A node's children become these; those that are there already are not touched.
+export function replace(node, children) {
+  const staying = new Set(children);
+  children.forEach((child, k) => {
+    const here = node.childNodes[k];
+    if (here === child) return;
+    if (here && !staying.has(here)) here.replaceWith(child);
+    else node.insertBefore(child, here ?? null);
+  });
+  while (node.childNodes.length > children.length) node.lastChild.remove();
+}
+
 const told = () => document.getElementById("told");
 
 export function tell(words, kind = "") {

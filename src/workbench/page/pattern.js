@@ -1,6 +1,6 @@
 // One pattern: the photograph, the fold, the steps, the checks, the print.
 import { ask, post, unit } from "./ask.js";
-import { draw, drawn, make, tell, tellProblem } from "./make.js";
+import { draw, drawn, make, replace, tell, tellProblem } from "./make.js";
 import { showPrint } from "./print.js";
 import { Sheet } from "./sheet.js";
 import { Steps } from "./steps.js";
@@ -136,9 +136,17 @@ class Pattern {
 
   drawPieces(view = this.view) {
     this.places = laid(view.pieces.map((piece) => piece.window));
-    const groups = view.pieces.map((piece, k) => {
+    const before = this.drawnAs ?? [];
+    this.drawnAs = view.pieces.map((piece, k) => {
       const { dx, dy } = this.places[k];
-      const group = draw("g", { class: "drawing", transform: `translate(${dx} ${dy})`, "data-piece": k });
+      const transform = `translate(${dx} ${dy})`;
+      // A piece that is as it was is left in its place, at most moved: most are, while one types.
+      const as = JSON.stringify([piece, [...this.hidden]]);
+      if (before[k]?.as === as) {
+        if (before[k].group.getAttribute("transform") !== transform) before[k].group.setAttribute("transform", transform);
+        return before[k];
+      }
+      const group = draw("g", { class: "drawing", transform, "data-piece": k });
       const cloth = piece.edges.map((edge, i) => (i ? edge.path.replace(/^M[^A-Z]*/, "") : edge.path)).join(" ");
       group.append(draw("path", { class: "cloth", d: `${cloth} Z` }));
       for (const layer of piece.layers) {
@@ -150,9 +158,9 @@ class Pattern {
       for (const point of piece.points) {
         group.append(draw("circle", { class: "point", cx: point.x, cy: point.y, r: LETTER_REACH_MM, "data-point": point.letter }, draw("title", {}, `point ${point.letter}`)));
       }
-      return group;
+      return { as, group };
     });
-    this.sheet.content.replaceChildren(...groups, ...(this.over?.(view) ?? []));
+    replace(this.sheet.content, [...this.drawnAs.map(({ group }) => group), ...(this.over?.(view) ?? [])]);
     const whole = [0, 0, Math.max(...this.places.map((p) => p.left + p.w)), Math.max(...this.places.map((p) => p.top + p.h))];
     // Whoever sees all of it goes on seeing all of it.
     if (!this.seen || String(this.sheet.view) === String(this.sheet.whole)) this.sheet.show(whole, true);
