@@ -269,26 +269,32 @@ fn sample(scene: &Scene<'_>, corner: &super::VisibleCorner) -> Option<Sample> {
 
 /// How much lighter than usual the ink may look against its paper before cloth is suspected on it.
 const INK_RATIO_OFF: f32 = 0.08;
-/// How far the ink's chroma may be from its paper's, grey levels.
+/// How far the ink's chroma may be from what is usual beside its paper's, grey levels.
 const INK_CHROMA_OFF: f32 = 9.0;
 
-/// Samples without those that read cloth for ink or paper: ink on paper keeps its ratio in any light.
+/// Samples without those that read cloth for ink or paper: ink on paper keeps its ratio in any light, and its chroma
+/// beside the paper's in light of one colour, be it the lamp's or the camera's doing.
 fn honest(samples: Vec<Sample>) -> Vec<Sample> {
-    let ratio = |s: &Sample| s.levels.black[0] / s.levels.white[0];
-    let mut ratios: Vec<f32> = samples.iter().map(ratio).collect();
-    if ratios.is_empty() {
+    if samples.is_empty() {
         return samples;
     }
-    ratios.sort_by(f32::total_cmp);
-    let usual = ratios[ratios.len() / 2];
-    let chroma = |s: &Sample| {
-        let d = |k: usize| (s.levels.black[k] - s.levels.white[k]).abs();
-        d(1).max(d(2))
+    let ratio = |s: &Sample| s.levels.black[0] / s.levels.white[0];
+    let chroma = |s: &Sample, k: usize| s.levels.black[k] - s.levels.white[k];
+    let usual = |of: &dyn Fn(&Sample) -> f32| {
+        let mut all: Vec<f32> = samples.iter().map(of).collect();
+        all.sort_by(f32::total_cmp);
+        all[all.len() / 2]
     };
-    samples
-        .into_iter()
-        .filter(|s| (ratio(s) - usual).abs() < INK_RATIO_OFF && chroma(s) < INK_CHROMA_OFF)
-        .collect()
+    let usual_ratio = usual(&ratio);
+    let usual_chroma = [1, 2].map(|k| usual(&|s| chroma(s, k)));
+    let kept: Vec<bool> = samples
+        .iter()
+        .map(|s| {
+            (ratio(s) - usual_ratio).abs() < INK_RATIO_OFF
+                && (0..2).all(|k| (chroma(s, k + 1) - usual_chroma[k]).abs() < INK_CHROMA_OFF)
+        })
+        .collect();
+    samples.into_iter().zip(kept).filter_map(|(s, kept)| kept.then_some(s)).collect()
 }
 
 /// The light on the table, looked up on a coarse grid.
