@@ -1,9 +1,16 @@
 //! Boundaries of regions on a grid.
 
 use super::region::label;
+use super::strap::deep;
 
 /// The region with its holes filled.
 pub(super) fn filled(mask: &[bool], across: usize) -> Vec<bool> {
+    filled_to(mask, across, f64::INFINITY)
+}
+
+/// The region with those of its holes filled that are narrower than `width` cells: a wider one may be what a neck loop
+/// goes round.
+pub(super) fn filled_to(mask: &[bool], across: usize, width: f64) -> Vec<bool> {
     let outside: Vec<bool> = mask.iter().map(|m| !m).collect();
     let labels = label(&outside, across);
     let down = mask.len() / across;
@@ -12,6 +19,12 @@ pub(super) fn filled(mask: &[bool], across: usize) -> Vec<bool> {
         let (x, y) = (k % across, k / across);
         if x == 0 || y == 0 || x + 1 == across || y + 1 == down {
             open[labels[k] as usize] = true;
+        }
+    }
+    if width.is_finite() {
+        let depth = deep(&outside, across);
+        for (l, d) in labels.iter().zip(&depth) {
+            open[*l as usize] |= 2.0 * d > width;
         }
     }
     open[0] = false;

@@ -176,13 +176,16 @@ pub(super) fn find(
     let u = segment(&evidence, table.across, table.down);
     let mask: Vec<bool> = u.iter().map(|v| *v > 0.5).collect();
     let garment = choose(scenes, table, &mask, &core, &inside)?;
-    let filled = contour::filled(&garment, table.across);
-    let openings = hole::openings(&garment, &filled, table, &backdrops[0]);
-    let arms = wish.trim_narrower_mm.map(|w| strap::arms(&filled, table.across, w / CELL_MM));
-    let (body, cut_near) = match &arms {
-        Some(arms) => (filled.iter().zip(arms).map(|(f, a)| *f && !a).collect::<Vec<bool>>(), arms.clone()),
-        None => (filled, vec![false; mask.len()]),
+    let (body, cut_near) = match wish.trim_narrower_mm.map(|w| w / CELL_MM) {
+        Some(width) => {
+            let solid = contour::filled_to(&garment, table.across, width);
+            let arms = strap::arms(&solid, table.across, width);
+            let bare: Vec<bool> = solid.iter().zip(&arms).map(|(s, a)| *s && !a).collect();
+            (contour::filled(&bare, table.across), arms)
+        }
+        None => (contour::filled(&garment, table.across), vec![false; mask.len()]),
     };
+    let openings = hole::openings(&garment, &body, table, &backdrops[0]);
     complete(scenes, table, &body, &inside)?;
     let level: Vec<f32> =
         u.iter().zip(&body).map(|(v, b)| if *b { v.max(0.51) } else { v.min(0.49) }).collect();

@@ -40,46 +40,97 @@ const CORNER_REACH: f64 = 0.5;
 /// Cells beside a strap's own width that are taken with it.
 const BESIDE: f64 = 1.0;
 
+/// A strap's root reaches so many disc radii along it.
+const ROOT: f64 = 1.5;
+/// A root takes cells in line with it that lie within so many disc radii of its middle.
+const ROOT_NEAR: f64 = 3.0;
+
 /// The cells of a residue that lie in the strap's own band: what is far from the body is strap for sure, and near
-/// the body what lies in line with it.
-#[expect(clippy::cast_precision_loss, reason = "a few hundred cells")]
+/// the body what lies in line with one of its roots: a neck loop has two.
 fn strap_of(cells: &[usize], to_core: &[f64], radius: f64, across: usize) -> Vec<usize> {
     let off = |k: usize| to_core[k] - radius;
-    let place = |k: usize| ((k % across) as f64, (k / across) as f64);
-    let sure: Vec<usize> = cells.iter().copied().filter(|&k| off(k) > CORNER_REACH * radius).collect();
-    // How the strap runs at its root: the principal axis of its first stretch.
-    let root: Vec<(f64, f64)> =
-        sure.iter().filter(|&&k| off(k) < (CORNER_REACH + 1.5) * radius).map(|&k| place(k)).collect();
-    if root.len() < 3 {
-        return cells.to_vec();
+    let begins = CORNER_REACH * radius;
+    let mut rooted = vec![false; to_core.len()];
+    for &k in cells.iter().filter(|&&k| off(k) > begins && off(k) < begins + ROOT * radius) {
+        rooted[k] = true;
     }
-    let n = root.len() as f64;
-    let (mx, my) = (root.iter().map(|p| p.0).sum::<f64>() / n, root.iter().map(|p| p.1).sum::<f64>() / n);
-    let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
-    for (x, y) in &root {
-        xx += (x - mx) * (x - mx);
-        xy += (x - mx) * (y - my);
-        yy += (y - my) * (y - my);
+    let labels = label(&rooted, across);
+    let mut roots: Vec<Vec<(f64, f64)>> =
+        vec![Vec::new(); labels.iter().copied().max().unwrap_or(0) as usize];
+    for &k in cells.iter().filter(|&&k| labels[k] > 0) {
+        roots[labels[k] as usize - 1].push(middle(k, across));
     }
-    let turn = 0.5 * (2.0 * xy).atan2(xx - yy);
-    let aside = |(x, y): (f64, f64)| -(x - mx) * turn.sin() + (y - my) * turn.cos();
-    let band = root
-        .iter()
-        .map(|&p| aside(p))
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |b, v| (b.0.min(v), b.1.max(v)));
+    let roots: Vec<Root> = roots.iter().filter_map(|places| Root::of(places)).collect();
     cells
         .iter()
         .copied()
         .filter(|&k| {
-            let v = aside(place(k));
-            off(k) > CORNER_REACH * radius || (v >= band.0 - BESIDE && v <= band.1 + BESIDE)
+            let place = middle(k, across);
+            off(k) > begins || roots.is_empty() || roots.iter().any(|r| r.takes(place, ROOT_NEAR * radius))
         })
         .collect()
 }
 
+#[expect(clippy::cast_precision_loss, reason = "a few hundred cells")]
+fn middle(cell: usize, across: usize) -> (f64, f64) {
+    ((cell % across) as f64, (cell / across) as f64)
+}
+
+/// Where a strap leaves the body: how it runs there and how wide it is.
+struct Root {
+    middle: (f64, f64),
+    /// Radians from x.
+    turn: f64,
+    /// Its sides, cells aside of the middle.
+    band: (f64, f64),
+}
+
+impl Root {
+    /// By the principal axis of its cells; `None` of too few.
+    #[expect(clippy::cast_precision_loss, reason = "a few hundred cells")]
+    fn of(places: &[(f64, f64)]) -> Option<Self> {
+        if places.len() < 3 {
+            return None;
+        }
+        let n = places.len() as f64;
+        let mx = places.iter().map(|p| p.0).sum::<f64>() / n;
+        let my = places.iter().map(|p| p.1).sum::<f64>() / n;
+        let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
+        for (x, y) in places {
+            xx += (x - mx) * (x - mx);
+            xy += (x - mx) * (y - my);
+            yy += (y - my) * (y - my);
+        }
+        let mut root = Self {
+            middle: (mx, my),
+            turn: 0.5 * (2.0 * xy).atan2(xx - yy),
+            band: (f64::INFINITY, -f64::INFINITY),
+        };
+        root.band = places.iter().map(|&p| root.aside(p)).fold(root.band, |b, v| (b.0.min(v), b.1.max(v)));
+        Some(root)
+    }
+
+    fn aside(&self, (x, y): (f64, f64)) -> f64 {
+        -(x - self.middle.0) * self.turn.sin() + (y - self.middle.1) * self.turn.cos()
+    }
+
+    /// Whether a place near it lies in line with it.
+    fn takes(&self, place: (f64, f64), near: f64) -> bool {
+        let v = self.aside(place);
+        (place.0 - self.middle.0).hypot(place.1 - self.middle.1) < near
+            && v >= self.band.0 - BESIDE
+            && v <= self.band.1 + BESIDE
+    }
+}
+
 /// Cells of the region farther than `depth` cells from its outside.
 pub(super) fn deeper(mask: &[bool], across: usize, depth: f64) -> Vec<bool> {
-    distance_to(mask, across, false).iter().map(|d| *d > depth).collect()
+    deep(mask, across).iter().map(|d| *d > depth).collect()
+}
+
+/// How deep every cell lies in the region, cells.
+pub(super) fn deep(mask: &[bool], across: usize) -> Vec<f64> {
+    distance_to(mask, across, false)
 }
 
 /// Cells at most `reach` cells from the region, and its own.
@@ -120,6 +171,24 @@ fn distance_to(mask: &[bool], across: usize, wanted: bool) -> Vec<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    #[expect(clippy::cast_precision_loss, reason = "a small grid")]
+    fn a_neck_loop_is_an_arm_on_two_roots() {
+        let n = 160;
+        let body = |x: usize, y: usize| (20..130).contains(&x) && (90..150).contains(&y);
+        let round = |x: usize, y: usize, r: f64| (x as f64 - 75.0).hypot(y as f64 - 70.0) < r;
+        let neck = |x: usize, y: usize| y < 70 && round(x, y, 40.0) && !round(x, y, 32.0);
+        let sides =
+            |x: usize, y: usize| (70..90).contains(&y) && ((36..43).contains(&x) || (107..115).contains(&x));
+        let mask: Vec<bool> =
+            (0..n * n).map(|k| body(k % n, k / n) || neck(k % n, k / n) || sides(k % n, k / n)).collect();
+        let found = arms(&mask, n, 14.0);
+        let at = |x: usize, y: usize| found[y * n + x];
+        assert!(at(75, 34) && at(40, 80) && at(110, 80), "the loop is found");
+        assert!(!at(20, 90) && !at(129, 90) && !at(75, 95), "the body and its corners stay");
+        assert!(!at(25, 91) && !at(124, 91), "the corners beside the roots stay");
+    }
 
     #[test]
     fn a_strap_is_an_arm_and_a_corner_is_not() {
