@@ -7,6 +7,7 @@
 
 use super::backdrop::{Backdrop, Ground};
 use super::colour::{self, Colour};
+use super::doubt::{self, Hints};
 use super::path::{Station, cheapest, smoothed, stations};
 use super::region::Region;
 use super::shade::Shade;
@@ -43,6 +44,9 @@ const SYSTEMATIC_MM: f64 = 0.045;
 /// A standard deviation above which a place is told as bridged, millimetres.
 const BRIDGED_MM: f64 = 0.6;
 
+/// Standard deviation of a place where no edge can be seen, millimetres.
+const HELD_SIGMA_MM: f64 = 3.0;
+
 /// Refines the region's boundary: once along the searched way, then once more along the line that came of it,
 /// with normals that are right up to the corners.
 pub(super) fn refine(views: &mut Views<'_>, region: &Region) -> Trace {
@@ -51,59 +55,91 @@ pub(super) fn refine(views: &mut Views<'_>, region: &Region) -> Trace {
     views.learn_rim(&first);
     let views = &*views;
     let judge = |at: Point| evidence(views.best(at), at);
-    let pass = |stations: &[Station], cut: &[bool], shades: &[Shade], normals: Normals, correct: bool| {
-        let mixes = views.mixes(stations);
-        let steps: Vec<Steps> = stations
-            .par_iter()
-            .zip(&mixes)
-            .zip(cut)
-            .map(|((s, mix), cut)| if *cut { Steps::flat() } else { views.steps(s, mix, shades) })
-            .collect();
-        let stands_off = |at, n| if correct { views.stands_off_mm(at, n) } else { 0.0 };
-        let points = placed(stations, &steps, cut, stands_off);
-        let (points, corners) = bridge::bridged(points, cut);
-        smooth::smooth(points, &corners, normals, &judge)
-    };
+    let pass =
+        |(stations, cut): (&[Station], &[bool]), shades: &[Shade], normals, hints: &Hints, correct: bool| {
+            let mixes = views.mixes(stations);
+            let steps: Vec<Steps> = stations
+                .par_iter()
+                .zip(&mixes)
+                .zip(cut)
+                .map(|((s, mix), cut)| if *cut { Steps::flat() } else { views.steps(s, mix, shades) })
+                .collect();
+            let stands_off = |at, n| if correct { views.stands_off_mm(at, n) } else { 0.0 };
+            let points = placed((stations, cut), &steps, hints, stands_off);
+            let (points, corners) = bridge::bridged(points, cut);
+            smooth::smooth(points, &corners, normals, hints, &judge)
+        };
     let cut: Vec<bool> = first.iter().map(|s| searched.cut[s.after]).collect();
     let mut shades = views.shades(&first);
-    let (mut seen, mut corners) = pass(&first, &cut, &shades, Normals::Turning, false);
+    let mut hints = Hints::default();
+    let (mut seen, mut corners) = pass((&first, &cut), &shades, Normals::Turning, &hints, false);
     // Along the better line the strap itself is told from what lies beside it.
     let strap = |s: &Station| {
         let outward = (0..=6).map(|k| judge(along(s, 2.0 + 0.5 * f64::from(k)))).sum::<f32>();
         outward > 0.0 && searched.cut(s.at)
     };
-    let along_line = |seen: &[TracePoint], corners: &[usize]| {
-        let line: Vec<Point> = seen.iter().map(|p| p.at).collect();
-        let stations = stations(&line, FIT_STEP_MM, 2.0, corners);
+    let along_line = |line: &[Point], corners: &[usize]| {
+        let stations = stations(line, FIT_STEP_MM, 2.0, corners);
         let cut: Vec<bool> = stations.par_iter().map(strap).collect();
         (stations, cut)
     };
+    let places = |seen: &[TracePoint]| seen.iter().map(|p| p.at).collect::<Vec<Point>>();
     // A rounding taken for a corner shows itself once the normals are those of its arms; then the line is new.
-    let (mut stations, mut cut) = along_line(&seen, &corners);
+    let (mut stations, mut cut) = along_line(&places(&seen), &corners);
     for round in 0..ROUNDS {
         let before: Vec<Point> = corners.iter().map(|&c| seen[c].at).collect();
         if round == 0 {
             shades = views.shades(&stations);
         }
-        (seen, corners) = pass(&stations, &cut, &shades, Normals::OfArms, false);
-        (stations, cut) = along_line(&seen, &corners);
+        (seen, corners) = pass((&stations, &cut), &shades, Normals::OfArms, &hints, false);
+        (stations, cut) = along_line(&places(&seen), &corners);
         let stands = |c: &usize| before.iter().any(|b| b.distance(seen[*c].at) < STANDS_MM);
         if corners.len() == before.len() && corners.iter().all(stands) {
             break;
         }
     }
-    let (mut points, corners) = pass(&stations, &cut, &shades, Normals::OfArms, true);
+    let picture = Asked { views, shades: &shades, searched: &searched };
+    if let Some(settled) = doubt::settle(&seen, &corners, &picture) {
+        hints = settled.hints;
+        (stations, cut) = along_line(&settled.line, &settled.corners);
+        (seen, corners) = pass((&stations, &cut), &shades, Normals::OfArms, &hints, false);
+        (stations, cut) = along_line(&places(&seen), &corners);
+    }
+    let (mut points, corners) = pass((&stations, &cut), &shades, Normals::OfArms, &hints, true);
     for p in &mut points {
         p.sigma_mm = p.sigma_mm.hypot(SYSTEMATIC_MM);
     }
     Trace { points, corners }
 }
 
+/// The picture as doubtful stretches ask it.
+struct Asked<'a> {
+    views: &'a Views<'a>,
+    shades: &'a [Shade],
+    searched: &'a Searched,
+}
+
+impl doubt::Picture for Asked<'_> {
+    fn cloth(&self, at: Point) -> f32 {
+        evidence(self.views.best(at), at)
+    }
+
+    fn misfits(&self, stations: &[Station]) -> Vec<f64> {
+        let mixes = self.views.mixes(stations);
+        let ways = stations.par_iter().zip(&mixes);
+        ways.map(|(s, mix)| self.views.steps(s, mix, self.shades).misfit()).collect()
+    }
+
+    fn cut(&self, at: Point) -> bool {
+        self.searched.cut(at)
+    }
+}
+
 /// The places of the steps along the stations' normals, brought in by `correct`.
 fn placed(
-    stations: &[Station],
+    (stations, cut): (&[Station], &[bool]),
     steps: &[Steps],
-    cut: &[bool],
+    hints: &Hints,
     correct: impl Fn(Point, Vec2) -> f64,
 ) -> Vec<TracePoint> {
     let costs: Vec<&[f32]> = steps.iter().map(|s| s.costs.as_slice()).collect();
@@ -115,7 +151,7 @@ fn placed(
         .zip(steps)
         .zip(cut)
         .map(|(((s, &c), steps), &cut)| {
-            let (offset_mm, sigma_mm) = steps.place(c);
+            let (offset_mm, sigma_mm) = if hints.holds(s.at) { (0.0, HELD_SIGMA_MM) } else { steps.place(c) };
             let bridged = cut || sigma_mm > BRIDGED_MM;
             let seen = s.at + s.normal * offset_mm;
             let at = seen - s.normal * correct(seen, s.normal);

@@ -16,6 +16,7 @@ mod bridge;
 mod circle;
 mod colour;
 mod contour;
+mod doubt;
 mod edge;
 mod eyelet;
 mod hole;

@@ -6,6 +6,7 @@
 //! where the two arms, fitted apart, meet at an angle; there the penalty is left out.
 
 use super::bridge::{self, Arm};
+use super::doubt::Hints;
 use crate::geometry::{Point, TracePoint, Vec2};
 
 /// Wavelengths shorter than this are smoothed away where the evidence is of typical strength, millimetres: a
@@ -52,15 +53,16 @@ const APART_MM: f64 = 8.0;
 /// The line this near a corner is the corner's, millimetres.
 const ROUND_MM: f64 = 3.0;
 
-/// The smoothed closed line and the indices of its corners. `known` are corners already placed; `judge` tells how
-/// much more likely a place is cloth than not.
+/// The smoothed closed line and the indices of its corners. `known` are corners already placed, `hints` what was settled
+/// of others; `judge` tells how much more likely a place is cloth than not.
 pub(super) fn smooth(
     mut points: Vec<TracePoint>,
     known: &[usize],
     normals: Normals,
+    hints: &Hints,
     judge: &impl Fn(Point) -> f32,
 ) -> (Vec<TracePoint>, Vec<usize>) {
-    let mut corners = find(&points, known, normals, judge);
+    let mut corners = find(&points, known, normals, hints, judge);
     if corners.is_empty() {
         return (settled(&wrapped(&points), points.len()), Vec::new());
     }
@@ -235,6 +237,7 @@ fn find(
     points: &[TracePoint],
     known: &[usize],
     normals: Normals,
+    hints: &Hints,
     judge: &impl Fn(Point) -> f32,
 ) -> Vec<(usize, Point)> {
     let n = points.len();
@@ -247,29 +250,19 @@ fn find(
         let (u, v) = bridge::meet(&a, &b, 2.0 * gap as f64 + 4.0)?;
         Some((a, u, b, v))
     };
-    // For each place the corner that its arms make, their turn, and what the picture says of it.
-    let asked: Vec<Option<(Point, f64, Said)>> = (0..n)
-        .map(|i| {
-            let (a, u, b, v) = meeting(i, GAP)?;
-            let turn = turn_deg(&a, u, &b, v);
-            let straight = a.rms_mm < ARM_RMS_MOST_MM && b.rms_mm < ARM_RMS_MOST_MM;
-            (turn >= TURN_LEAST_DEG && straight)
-                .then(|| (a.at(u), turn, said(points, i, (&a, u), (&b, v), judge)))
-        })
-        .collect();
     let mut found: Vec<(f64, usize, Point)> =
         known.iter().map(|&k| (f64::INFINITY, k, points[k].at)).collect();
     for i in 0..n {
-        let Some((vertex, turn, said)) = asked[i] else { continue };
-        let near = |reach: usize| (n - reach..=n + reach).map(move |k| (i + k) % n);
-        let off = near(GAP).map(|k| points[k].at.distance(vertex)).fold(f64::INFINITY, f64::min);
-        // Where cloth and sheet look alike all round, the line that was found there is no evidence: the arms decide.
-        let unseen = || {
-            let mut about = near(ASKED).filter_map(|k| asked[k]).filter(|c| c.0.distance(vertex) < ABOUT_MM);
-            turn > TURN_UNSEEN_DEG && about.all(|c| c.2.silent())
-        };
-        let borne_out = off <= normals.off_most_mm() && said.supports - said.denies > -DENIED_MOST;
-        if borne_out || (off <= UNSEEN_OFF_MOST_MM && unseen()) {
+        let Some((a, u, b, v)) = meeting(i, GAP) else { continue };
+        let (turn, vertex) = (turn_deg(&a, u, &b, v), a.at(u));
+        let straight = a.rms_mm < ARM_RMS_MOST_MM && b.rms_mm < ARM_RMS_MOST_MM;
+        if turn < TURN_LEAST_DEG || !straight || hints.denies(vertex) {
+            continue;
+        }
+        let near = (n - GAP..=n + GAP).map(|k| (i + k) % n);
+        let off = near.map(|k| points[k].at.distance(vertex)).fold(f64::INFINITY, f64::min);
+        let borne_out = || hints.corner(vertex) || said(points, i, (&a, u), (&b, v), judge) > -DENIED_MOST;
+        if off <= normals.off_most_mm() && borne_out() {
             found.push((turn - 12.0 * points[i].at.distance(vertex), i, vertex));
         }
     }
@@ -292,29 +285,15 @@ fn find(
     kept
 }
 
-/// What the picture says of a corner, log likelihood times square millimetres.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-struct Said {
-    supports: f64,
-    denies: f64,
-}
-
-impl Said {
-    /// Next to nothing.
-    fn silent(self) -> bool {
-        self.supports < SILENT_MOST.0 && self.denies < SILENT_MOST.1
-    }
-}
-
-/// What the picture says of a corner where the arms `a` and `b` meet, `u` and `v` ahead of them: what it would add to the
-/// line found near place `i` must be cloth, what it would take away must not.
+/// What the picture says for a corner where the arms `a` and `b` meet, `u` and `v` ahead of them, log likelihood times
+/// square millimetres: what it would add to the line found near place `i` must be cloth, what it would take away must not.
 fn said(
     points: &[TracePoint],
     i: usize,
     (a, u): (&Arm, f64),
     (b, v): (&Arm, f64),
     judge: &impl Fn(Point) -> f32,
-) -> Said {
+) -> f64 {
     /// Nearer than this to the line and to the arm the picture is blurred, millimetres.
     const BLUR_MM: f64 = 0.4;
     /// Distance between places judged, millimetres; along the line they are a millimetre apart.
@@ -322,7 +301,7 @@ fn said(
     /// Evidence that does not count, log likelihood.
     const UNSURE: f64 = 1.0;
     let n = points.len();
-    let mut out = Said::default();
+    let mut out = 0.0;
     for k in n - JUDGED..=n + JUDGED {
         let at = points[(i + k) % n].at;
         let (arm, most, walk) = if k <= n { (a, u, a.heading(u)) } else { (b, v, -b.heading(v)) };
@@ -333,8 +312,7 @@ fn said(
         while t <= off - BLUR_MM {
             let cloth = f64::from(judge(at.lerp(on, t / off)));
             let favour = if adds { cloth } else { -cloth };
-            out.supports += (favour - UNSURE).max(0.0) * STEP_MM;
-            out.denies += (-favour - UNSURE).max(0.0) * STEP_MM;
+            out += favour.signum() * (favour.abs() - UNSURE).max(0.0) * STEP_MM;
             t += STEP_MM;
         }
     }
@@ -343,18 +321,8 @@ fn said(
 
 /// Places on either side of a corner between which and its arms the picture is judged.
 const JUDGED: usize = 8;
-/// Places on either side of a corner whose own arms are asked too.
-const ASKED: usize = 8;
-/// Corners of neighbouring places are about the same within this, millimetres.
-const ABOUT_MM: f64 = 4.0;
 /// What may be said against a corner that lies on the line, log likelihood times square millimetres.
 const DENIED_MOST: f64 = 4.0;
-/// Support and denial up to which the picture is silent, log likelihood times square millimetres.
-const SILENT_MOST: (f64, f64) = (8.0, 1.2);
-/// Largest distance of such a corner from the line found, millimetres.
-const UNSEEN_OFF_MOST_MM: f64 = 5.5;
-/// Least turn of a corner that nothing but its arms tells, degrees.
-const TURN_UNSEEN_DEG: f64 = 55.0;
 /// Largest distance of a corner from the line found, millimetres.
 const OFF_MOST_MM: f64 = 3.5;
 /// Standard deviation given to a corner placed from its arms, millimetres: the curves are to keep it.
@@ -369,7 +337,7 @@ const CORNER_ARM_MM: f64 = 22.0;
 const ARM_RMS_MOST_MM: f64 = 0.7;
 
 /// Turn from one arm to the other where they meet, degrees.
-fn turn_deg(a: &Arm, u: f64, b: &Arm, v: f64) -> f64 {
+pub(super) fn turn_deg(a: &Arm, u: f64, b: &Arm, v: f64) -> f64 {
     let (along, back) = (a.heading(u), b.heading(v));
     along.cross(-back).atan2(along.dot(-back)).abs().to_degrees()
 }
@@ -401,7 +369,7 @@ mod tests {
         for p in &mut points[80..92] {
             p.at.y -= 4.0;
         }
-        let (line, corners) = smooth(points, &[], Normals::Turning, &|_| 0.0);
+        let (line, corners) = smooth(points, &[], Normals::Turning, &Hints::default(), &|_| 0.0);
         assert_eq!(corners.len(), 4);
         for &c in &corners {
             let p = line[c].at;
@@ -425,7 +393,7 @@ mod tests {
                 TracePoint { at, sigma_mm: 0.1, bridged: false }
             })
             .collect();
-        let (line, corners) = smooth(points, &[], Normals::Turning, &|_| 0.0);
+        let (line, corners) = smooth(points, &[], Normals::Turning, &Hints::default(), &|_| 0.0);
         assert!(corners.is_empty() && line.len() == 314);
         assert!(line.iter().all(|p| (p.at.to_vec2().hypot() - 50.0).abs() < 0.05));
     }

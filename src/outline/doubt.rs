@@ -1,0 +1,472 @@
+//! Stretches of the line that nothing bears out: where cloth and print look alike, the way found there is as good as
+//! any other. The line on both sides is trusted; between its arms a corner, roundings of several sizes and
+//! the way found are weighed against each other by what the picture says of the area between them (which parts are
+//! cloth for sure, which sheet), and where it says nothing the simplest is taken.
+
+use super::bridge::{self, Arm};
+use super::path::Station;
+use super::smooth::turn_deg;
+use crate::geometry::{CubicBez, Point, Rect, TracePoint, Vec2};
+use kurbo::ParamCurve;
+
+/// A place with a standard deviation above this is in doubt, millimetres: sharp edges stay under a third of it.
+const DOUBT_MM: f64 = 0.3;
+/// Places in good order between doubtful ones that do not end the stretch.
+const GAP: usize = 4;
+/// Fewer doubtful places are left to the smooth line.
+const FEWEST: usize = 6;
+/// A longer stretch is no matter of one corner or rounding, millimetres.
+const LONGEST_MM: f64 = 60.0;
+/// What lies this near a corner was drawn from its arms and says nothing of its own, millimetres.
+const CORNERS_OWN_MM: f64 = 4.0;
+/// What of the arms is used, distances from the stretch's end, millimetres.
+const ARM: (f64, f64) = (1.0, 24.0);
+/// An arm that strays more than this tells no direction, millimetres.
+const ARM_RMS_MOST_MM: f64 = 0.25;
+/// Least turn between arms that meet in a corner or in its rounding, degrees.
+const TURN_LEAST_DEG: f64 = 42.0;
+/// Most by which an arm may be carried beyond the stretch's chord, as a part of it.
+const CARRY: f64 = 1.5;
+/// Where roundings begin before the corner, millimetres.
+const SETBACKS_MM: [f64; 10] = [4.0, 6.0, 8.0, 11.0, 14.0, 18.0, 23.0, 29.0, 36.0, 45.0];
+/// A rounding begins no more than so many times as far on one side as on the other: it is struck round a plate.
+const LOPSIDED: f64 = 3.0;
+/// A rounding begins no farther than this before the doubtful stretch: there the line is seen, millimetres.
+const BEFORE_MM: f64 = 2.0;
+/// Control points of a rounding, as a part of the way to the corner: a circle's at a right angle.
+const ROUND: f64 = 0.5523;
+/// Distance between the places where the picture is asked, millimetres.
+const ASKED_MM: f64 = 0.7;
+/// Evidence that does not count, log likelihood.
+const UNSURE: f64 = 1.0;
+/// What a rounding must have for itself against a corner, log likelihood times square millimetres.
+const ROUNDING_COST: f64 = 25.0;
+/// What a way must have for itself against the one found.
+const GAIN: f64 = 15.0;
+/// What must speak against the edge of a stretch with a corner before another is tried.
+const MISFIT_LEAST: f64 = 40.0;
+/// Evidence for and against below which the picture says nothing: then a corner is taken.
+const SILENT: f64 = 6.0;
+/// Nearer than this to the arms the picture is blurred, millimetres; their places are a millimetre apart.
+const BLUR_MM: f64 = 0.8;
+
+/// What was settled, for the passes that follow.
+#[derive(Debug, Default)]
+pub(super) struct Hints {
+    /// Corners that are to stand.
+    corners: Vec<Point>,
+    /// Corners that are not.
+    denied: Vec<Point>,
+    /// Stretches along which no edge is to be looked for.
+    held: Vec<Point>,
+}
+
+/// Distance within which a corner found is the one meant, millimetres.
+const ABOUT_MM: f64 = 4.0;
+/// Distance within which a corner is denied, millimetres.
+const DENIED_MM: f64 = 9.0;
+/// A station this near a held place is held, millimetres.
+const HELD_MM: f64 = 0.8;
+
+impl Hints {
+    /// Whether a corner here was settled.
+    pub(super) fn corner(&self, at: Point) -> bool {
+        self.corners.iter().any(|c| c.distance(at) < ABOUT_MM)
+    }
+
+    /// Whether a corner here was found to be none.
+    pub(super) fn denies(&self, at: Point) -> bool {
+        self.denied.iter().any(|c| c.distance(at) < DENIED_MM)
+    }
+
+    /// Whether the line is to be kept here.
+    pub(super) fn holds(&self, at: Point) -> bool {
+        self.held.iter().any(|p| p.distance(at) < HELD_MM)
+    }
+}
+
+/// The line with its doubtful stretches settled.
+pub(super) struct Settled {
+    /// The closed line.
+    pub line: Vec<Point>,
+    /// Indices of its corners.
+    pub corners: Vec<usize>,
+    /// For the passes that follow.
+    pub hints: Hints,
+}
+
+/// What is asked of the picture.
+pub(super) trait Picture {
+    /// How much more likely a place is cloth than not, log likelihood.
+    fn cloth(&self, at: Point) -> f32;
+    /// What speaks against an edge at each of these stations, log likelihood.
+    fn misfits(&self, stations: &[Station]) -> Vec<f64>;
+    /// Whether a strap was cut off here.
+    fn cut(&self, at: Point) -> bool;
+}
+
+/// Settles the doubtful stretches of a closed line, clockwise as seen; `None` where there are none to settle.
+pub(super) fn settle(points: &[TracePoint], corners: &[usize], picture: &impl Picture) -> Option<Settled> {
+    let n = points.len();
+    let runs = stretches(points, corners);
+    if runs.is_empty() {
+        return None;
+    }
+    let usual = usual_misfit(points, picture);
+    let mut drawn: Vec<(usize, usize, Drawn)> = Vec::new();
+    for (from, count) in runs {
+        // A stretch of which a part was settled is settled.
+        let apart = |d: &(usize, usize, Drawn)| (d.0 + n - from) % n >= count && (from + n - d.0) % n >= d.1;
+        if !drawn.iter().all(apart) || (0..count).any(|k| picture.cut(points[(from + k) % n].at)) {
+            continue;
+        }
+        let cornered = corners.iter().any(|&c| (c + n - from) % n < count);
+        let ends = ((from + n - 1) % n, (from + count) % n);
+        drawn.extend(redrawn(points, ends, cornered, usual, picture).map(|d| (from, count, d)));
+    }
+    if drawn.is_empty() {
+        return None;
+    }
+    // Begun behind a stretch, so that none is broken by the ring's end.
+    let begin = (drawn[0].0 + drawn[0].1) % n;
+    let mut out = Settled { line: Vec::with_capacity(n), corners: Vec::new(), hints: Hints::default() };
+    let mut k = 0;
+    while k < n {
+        let i = (begin + k) % n;
+        if let Some((_, count, d)) = drawn.iter().find(|d| d.0 == i) {
+            out.hints
+                .denied
+                .extend(corners.iter().filter(|&&c| (c + n - i) % n < *count).map(|&c| points[c].at));
+            for (j, p) in d.path.iter().enumerate() {
+                if d.corner == Some(j) {
+                    out.corners.push(out.line.len());
+                    out.hints.corners.push(*p);
+                }
+                out.line.push(*p);
+            }
+            if d.silent {
+                out.hints.held.extend(&d.path);
+            }
+            out.hints.denied.extend(d.refused);
+            k += count;
+            continue;
+        }
+        if corners.contains(&i) {
+            out.corners.push(out.line.len());
+        }
+        out.line.push(points[i].at);
+        k += 1;
+    }
+    let made = &out.hints.corners;
+    out.hints.denied.retain(|d| made.iter().all(|c| c.distance(*d) >= DENIED_MM));
+    Some(out)
+}
+
+/// Stretches that may be in doubt, first place and number of places: about every place where the line turns as at a corner,
+/// then where it was found with doubt.
+fn stretches(points: &[TracePoint], corners: &[usize]) -> Vec<(usize, usize)> {
+    let n = points.len();
+    let weak: Vec<bool> = points.iter().map(|p| p.sigma_mm > DOUBT_MM).collect();
+    let near_corner =
+        |i: usize| corners.iter().any(|&c| points[c].at.distance(points[i].at) < CORNERS_OWN_MM);
+    // A corner's own places are as doubtful as what leads to it.
+    let neutral: Vec<bool> = (0..n).map(|i| !weak[i] && near_corner(i)).collect();
+    let mut long = runs(&joined(weak, &neutral));
+    long.retain(|&(first, count)| {
+        let length: f64 =
+            (0..count).map(|j| points[(first + j) % n].at.distance(points[(first + j + 1) % n].at)).sum();
+        count >= FEWEST && length <= LONGEST_MM
+    });
+    let chord = |i: usize, j: usize| points[(i + j) % n].at - points[(i + n + j - TURN_CHORD) % n].at;
+    let turn = |i: usize| {
+        let (u, v) = (chord(i, n - TURN_CLEAR), chord(i, TURN_CLEAR + TURN_CHORD));
+        u.cross(v).atan2(u.dot(v)).abs().to_degrees()
+    };
+    let turns: Vec<f64> = (0..n).map(turn).collect();
+    let sharpest = |i: usize| {
+        (1..=TURN_WITHIN).all(|k| turns[i] >= turns[(i + k) % n] && turns[i] > turns[(i + n - k) % n])
+    };
+    let mut out: Vec<(usize, usize)> = (0..n)
+        .filter(|&i| turns[i] > TURN_LEAST_DEG && sharpest(i))
+        .map(|i| ((i + n - TURN_WITHIN) % n, 2 * TURN_WITHIN))
+        .collect();
+    out.extend(long);
+    out
+}
+
+/// Places from a turn's middle to its ends.
+const TURN_WITHIN: usize = 14;
+/// Places from a turn's middle to the chords that tell it, and the chords' length in places.
+const TURN_CLEAR: usize = 10;
+const TURN_CHORD: usize = 8;
+
+/// The marks with the gaps between them closed over a few places, and over those of a corner.
+fn joined(mut marked: Vec<bool>, neutral: &[bool]) -> Vec<bool> {
+    let n = marked.len();
+    let Some(start) = (0..n).find(|&i| !marked[i] && !neutral[i]) else { return vec![false; n] };
+    for i in 0..n {
+        let at = |k: usize| (start + i + k) % n;
+        if !marked[at(0)] {
+            continue;
+        }
+        let (mut good, mut k) = (0, 1);
+        while i + k < n && !marked[at(k)] && good <= GAP {
+            good += usize::from(!neutral[at(k)]);
+            k += 1;
+        }
+        if i + k < n && good <= GAP {
+            for j in 1..k {
+                marked[at(j)] = true;
+            }
+        }
+    }
+    marked
+}
+
+/// Runs of marks on a ring: first place and number of places.
+fn runs(marked: &[bool]) -> Vec<(usize, usize)> {
+    let n = marked.len();
+    let Some(start) = marked.iter().position(|m| !m) else { return Vec::new() };
+    let mut out = Vec::new();
+    let mut i = 0;
+    while i < n {
+        let count = (i..n).take_while(|&j| marked[(start + j) % n]).count();
+        if count > 0 {
+            out.push(((start + i) % n, count));
+        }
+        i += count.max(1);
+    }
+    out
+}
+
+/// A stretch drawn anew.
+struct Drawn {
+    path: Vec<Point>,
+    /// Which place of it is a corner.
+    corner: Option<usize>,
+    /// The corner that its arms would make and that it does not have.
+    refused: Option<Point>,
+    /// True where the picture says nothing.
+    silent: bool,
+}
+
+/// A stretch between two good places drawn anew; `None` where the way found stands. `cornered` where that has a corner.
+fn redrawn(
+    points: &[TracePoint],
+    (before, after): (usize, usize),
+    cornered: bool,
+    usual: f64,
+    picture: &impl Picture,
+) -> Option<Drawn> {
+    let n = points.len();
+    let clear = vec![false; n];
+    let trusted = |end: usize, step: usize| {
+        bridge::arm(points, &clear, end, step, ARM).filter(|a| a.rms_mm < ARM_RMS_MOST_MM)
+    };
+    let (a, b) = (trusted(before, n - 1)?, trusted(after, 1)?);
+    let (from, to) = (points[before].at, points[after].at);
+    let found: Vec<Point> = {
+        let count = (after + n - before) % n + 1;
+        (0..count).map(|k| points[(before + k) % n].at).collect()
+    };
+    let meeting = bridge::meet(&a, &b, CARRY * from.distance(to) + 5.0)
+        .filter(|&(u, v)| turn_deg(&a, u, &b, v) >= TURN_LEAST_DEG && u > 0.0 && v > 0.0);
+    let Some((u, v)) = meeting else { return None };
+    let misfit = |way: &Way| picture.misfits(&across(way)).iter().map(|m| (m - usual).max(0.0)).sum::<f64>();
+    let mut ways: Vec<Way> = vec![Way { path: found, corner: None, cost: 0.0 }];
+    let doubt = misfit(&ways[0]);
+    if cornered && doubt < MISFIT_LEAST {
+        return None;
+    }
+    let vertex = a.at(u);
+    let mut path = walk(&a, 0.0, u);
+    let corner = path.len();
+    path.push(vertex);
+    path.extend(walk(&b, 0.0, v).into_iter().rev());
+    ways.push(Way { path, corner: Some(corner), cost: 0.0 });
+    // Its roundings, by how far before and after the corner they begin.
+    let (befores, afters) = (setbacks(u), setbacks(v));
+    let mut at = vec![vec![None; afters.len()]; befores.len()];
+    for (i, s) in befores.iter().enumerate() {
+        for (j, t) in afters.iter().enumerate().filter(|(_, t)| s / *t < LOPSIDED && *t / s < LOPSIDED) {
+            at[i][j] = Some(ways.len());
+            ways.push(Way { path: rounding((&a, u, *s), (&b, v, *t)), corner: None, cost: ROUNDING_COST });
+        }
+    }
+    let told = weighed(&ways, picture);
+    // The edges along a way are looked at too; of the roundings, uphill from the one that the areas make the likeliest.
+    let total = |k: usize| told[k].worth - ways[k].cost - misfit(&ways[k]);
+    let (found, mut best) = (told[0].worth - doubt, (total(1), 1));
+    let grid = (0..befores.len()).flat_map(|i| (0..afters.len()).map(move |j| (i, j)));
+    let likeliest = grid
+        .filter_map(|(i, j)| Some((told[at[i][j]?].worth, i, j)))
+        .max_by(|p, q| p.0.total_cmp(&q.0).then((p.1, p.2).cmp(&(q.1, q.2))));
+    if let Some((_, mut i, mut j)) = likeliest {
+        let mut asked: Vec<Option<f64>> = vec![None; ways.len()];
+        let mut ask = |k: usize| *asked[k].get_or_insert_with(|| total(k));
+        loop {
+            let beside = (i.saturating_sub(1)..(i + 2).min(befores.len()))
+                .flat_map(|i| (j.saturating_sub(1)..(j + 2).min(afters.len())).map(move |j| (i, j)));
+            let here = at[i][j].map_or(f64::NEG_INFINITY, &mut ask);
+            let next = beside
+                .filter_map(|(i, j)| Some((ask(at[i][j]?), i, j)))
+                .max_by(|p, q| p.0.total_cmp(&q.0).then((p.1, p.2).cmp(&(q.1, q.2))));
+            match next {
+                Some((worth, to_i, to_j)) if worth > here => (i, j) = (to_i, to_j),
+                _ => break,
+            }
+        }
+        if let Some(k) = at[i][j] {
+            let worth = ask(k);
+            if worth > best.0 {
+                best = (worth, k);
+            }
+        }
+    }
+    let (worth, best) = best;
+    let silent = told[best].disputed < SILENT;
+    let simpler = silent && ways[best].corner.is_some() && !cornered && worth >= found;
+    if worth - found < GAIN && !simpler {
+        return None;
+    }
+    let Way { path, corner, .. } = ways.swap_remove(best);
+    let refused = corner.is_none().then_some(vertex);
+    Some(Drawn { path, corner, refused, silent })
+}
+
+/// What usually speaks against the edge of this line.
+fn usual_misfit(points: &[TracePoint], picture: &impl Picture) -> f64 {
+    const ASKED: usize = 200;
+    let n = points.len();
+    let good: Vec<usize> = (TURN_CHORD..n.saturating_sub(TURN_CHORD))
+        .filter(|&i| (i - TURN_CHORD..i + TURN_CHORD).all(|k| points[k].sigma_mm < DOUBT_MM))
+        .collect();
+    let stations: Vec<Station> = good
+        .iter()
+        .step_by(good.len().div_ceil(ASKED).max(1))
+        .map(|&i| station(points[i - 2].at, points[i].at, points[i + 2].at))
+        .collect();
+    let mut misfits = picture.misfits(&stations);
+    misfits.sort_by(f64::total_cmp);
+    misfits.get(misfits.len() / 2).copied().unwrap_or(0.0)
+}
+
+/// Where a rounding may begin before a corner so far ahead.
+fn setbacks(ahead_mm: f64) -> Vec<f64> {
+    SETBACKS_MM.into_iter().filter(|s| *s <= ahead_mm + BEFORE_MM).collect()
+}
+
+/// Places next to a corner whose normals reach round it.
+const CORNER_BLURS: usize = 3;
+
+/// Stations along a way, a millimetre apart, the corner and what is blurred by it left out.
+fn across(way: &Way) -> Vec<Station> {
+    let path = &way.path;
+    (1..path.len().saturating_sub(1))
+        .filter(|&i| way.corner.is_none_or(|c| i.abs_diff(c) > CORNER_BLURS))
+        .map(|i| station(path[i - 1], path[i], path[i + 1]))
+        .collect()
+}
+
+/// A station on a line that is clockwise as seen, between its neighbours.
+fn station(before: Point, at: Point, after: Point) -> Station {
+    let chord = after - before;
+    let normal = Vec2::new(chord.y, -chord.x) / chord.hypot().max(1e-9);
+    Station { at, normal, after: 0, behind_corner: false }
+}
+
+/// One way from the one arm to the other.
+struct Way {
+    path: Vec<Point>,
+    corner: Option<usize>,
+    cost: f64,
+}
+
+/// Places along an arm, a millimetre apart, from one distance ahead up to another, left out itself.
+fn walk(arm: &Arm, from: f64, to: f64) -> Vec<Point> {
+    (0..).map(|k| from + f64::from(k)).take_while(|t| *t < to - 0.3).map(|t| arm.at(t)).collect()
+}
+
+/// A rounding that begins `s` before the corner at `u` of one arm and ends `t` after that at `v` of the other.
+fn rounding((a, u, s): (&Arm, f64, f64), (b, v, t): (&Arm, f64, f64)) -> Vec<Point> {
+    let (p, q, vertex) = (a.at(u - s), b.at(v - t), a.at(u));
+    let curve = CubicBez::new(p, p.lerp(vertex, ROUND), q.lerp(vertex, ROUND), q);
+    let mut path = walk(a, 0.0, u - s);
+    path.extend(sampled(&curve, s + t));
+    path.extend(walk(b, 0.0, v - t).into_iter().rev());
+    path
+}
+
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few dozen places")]
+fn sampled(curve: &CubicBez, length_mm: f64) -> Vec<Point> {
+    let count = length_mm.ceil().max(2.0) as u32;
+    (0..=count).map(|k| curve.eval(f64::from(k) / f64::from(count))).collect()
+}
+
+/// What the picture says of a way, log likelihood times square millimetres.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+struct Told {
+    /// For it, against the chord.
+    worth: f64,
+    /// For and against, where it and the way found differ.
+    disputed: f64,
+}
+
+/// What the picture says of each way. The first is the one found, the second the corner's, along which the picture is
+/// blurred.
+fn weighed(ways: &[Way], picture: &impl Picture) -> Vec<Told> {
+    let mut out = vec![Told::default(); ways.len()];
+    let places = ways.iter().flat_map(|w| &w.path);
+    let Some(bounds) = places.map(|p| Rect::from_points(*p, *p)).reduce(|a, b| a.union(b)) else {
+        return out;
+    };
+    let (first, last) = (ways[1].path[0], ways[1].path[ways[1].path.len() - 1]);
+    let area = ASKED_MM * ASKED_MM;
+    let mut y = bounds.y0 + ASKED_MM / 2.0;
+    while y < bounds.y1 {
+        let mut x = bounds.x0 + ASKED_MM / 2.0;
+        while x < bounds.x1 {
+            let at = Point::new(x, y);
+            x += ASKED_MM;
+            let turns: Vec<i32> = ways.iter().map(|w| winding(&w.path, first, last, at)).collect();
+            let alike = turns.iter().all(|t| *t == turns[0]);
+            if alike || ways[1].path.iter().any(|p| p.distance_squared(at) < BLUR_MM * BLUR_MM) {
+                continue;
+            }
+            let told = f64::from(picture.cloth(at));
+            let told = told.signum() * (told.abs() - UNSURE).max(0.0) * area;
+            for (out, turn) in out.iter_mut().zip(&turns) {
+                out.worth += told * f64::from(*turn);
+                out.disputed += if *turn == turns[0] { 0.0 } else { told.abs() };
+            }
+        }
+        y += ASKED_MM;
+    }
+    out
+}
+
+/// How often the ring of a path and the chord back from its end runs round a place, clockwise as seen counted as one: what
+/// the path has beyond the chord is the garment's.
+fn winding(path: &[Point], from: Point, to: Point, at: Point) -> i32 {
+    let ends = [from, to];
+    let ring = ends[..1].iter().chain(path).chain(&ends[1..]);
+    let mut turns = 0;
+    let mut last: Option<Point> = None;
+    let mut side = |p: Point, q: Point| {
+        let right = |e: Vec2| e.cross(at - p) > 0.0;
+        if p.y <= at.y && q.y > at.y && !right(q - p) {
+            turns -= 1;
+        } else if p.y > at.y && q.y <= at.y && right(q - p) {
+            turns += 1;
+        }
+    };
+    for &p in ring {
+        if let Some(l) = last {
+            side(l, p);
+        }
+        last = Some(p);
+    }
+    side(to, from);
+    // With y down, counted so, a ring that is clockwise as seen counts one.
+    turns
+}
