@@ -331,7 +331,8 @@ fn redrawn(
     }
     let Way { path, corner, .. } = ways.swap_remove(best);
     let refused = corner.is_none().then_some(vertex);
-    Some(Drawn { path, corner, refused, silent })
+    // Where the edges speak for it they are looked for along it.
+    Some(Drawn { path, corner, refused, silent: silent && worth - found < GAIN })
 }
 
 /// What usually speaks against the edge of this line.
