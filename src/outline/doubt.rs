@@ -120,9 +120,10 @@ pub(super) fn settle(points: &[TracePoint], corners: &[usize], picture: &impl Pi
         if !drawn.iter().all(apart) || (0..count).any(|k| picture.cut(points[(from + k) % n].at)) {
             continue;
         }
-        let cornered = corners.iter().any(|&c| (c + n - from) % n < count);
+        let own: Vec<Point> =
+            corners.iter().filter(|&&c| (c + n - from) % n < count).map(|&c| points[c].at).collect();
         let ends = ((from + n - 1) % n, (from + count) % n);
-        drawn.extend(redrawn(points, ends, cornered, usual, picture).map(|d| (from, count, d)));
+        drawn.extend(redrawn(points, ends, &own, usual, picture).map(|d| (from, count, d)));
     }
     if drawn.is_empty() {
         return None;
@@ -250,11 +251,11 @@ struct Drawn {
     silent: bool,
 }
 
-/// A stretch between two good places drawn anew; `None` where the way found stands. `cornered` where that has a corner.
+/// A stretch between two good places drawn anew; `None` where the way found stands. `corners` are what it has of them.
 fn redrawn(
     points: &[TracePoint],
     (before, after): (usize, usize),
-    cornered: bool,
+    corners: &[Point],
     usual: f64,
     picture: &impl Picture,
 ) -> Option<Drawn> {
@@ -275,7 +276,7 @@ fn redrawn(
     let misfit = |way: &Way| picture.misfits(&across(way)).iter().map(|m| (m - usual).max(0.0)).sum::<f64>();
     let mut ways: Vec<Way> = vec![Way { path: found, corner: None, cost: 0.0 }];
     let doubt = misfit(&ways[0]);
-    if cornered && doubt < MISFIT_LEAST {
+    if !corners.is_empty() && doubt < MISFIT_LEAST {
         return None;
     }
     let vertex = a.at(u);
@@ -325,8 +326,12 @@ fn redrawn(
     }
     let (worth, best) = best;
     let silent = told[best].disputed < SILENT;
-    let simpler = silent && ways[best].corner.is_some() && !cornered && worth >= found;
-    if worth - found < GAIN && !simpler {
+    let a_corner = ways[best].corner.is_some();
+    // A corner for a corner is no gain: that was placed by what lies nearer to it.
+    let stood = corners.iter().any(|c| c.distance(vertex) < ABOUT_MM);
+    if a_corner && stood
+        || worth - found < GAIN && !(silent && a_corner && corners.is_empty() && worth >= found)
+    {
         return None;
     }
     let Way { path, corner, .. } = ways.swap_remove(best);
@@ -470,4 +475,65 @@ fn winding(path: &[Point], from: Point, to: Point, at: Point) -> i32 {
     side(to, from);
     // With y down, counted so, a ring that is clockwise as seen counts one.
     turns
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Cloth with a corner at (100, 0), under it to the left; what the picture tells of it.
+    struct Told {
+        evidence: f32,
+        misfit: f64,
+    }
+
+    impl Picture for Told {
+        fn cloth(&self, at: Point) -> f32 {
+            if at.x < 100.0 && at.y > 0.0 { self.evidence } else { -self.evidence }
+        }
+
+        fn misfits(&self, stations: &[Station]) -> Vec<f64> {
+            let off = |p: Point| (p.y.abs()).min((p.x - 100.0).abs());
+            stations.iter().map(|s| if off(s.at) > 0.7 { self.misfit } else { 0.0 }).collect()
+        }
+
+        fn cut(&self, _: Point) -> bool {
+            false
+        }
+    }
+
+    /// A square whose corner at (100, 0) is cut off over 9 mm, with doubt.
+    fn chamfered() -> Vec<TracePoint> {
+        let place =
+            |x: f64, y: f64, sigma_mm: f64| TracePoint { at: Point::new(x, y), sigma_mm, bridged: false };
+        let mut points: Vec<TracePoint> = (0..=91).map(|k| place(f64::from(k), 0.0, 0.1)).collect();
+        points.extend((1..9).map(|k| place(91.0 + f64::from(k), f64::from(k), 0.6)));
+        points.extend((9..=100).map(|k| place(100.0, f64::from(k), 0.1)));
+        points.extend((1..=100).map(|k| place(100.0 - f64::from(k), 100.0, 0.1)));
+        points.extend((1..100).map(|k| place(0.0, 100.0 - f64::from(k), 0.1)));
+        points
+    }
+
+    #[test]
+    fn where_nothing_is_seen_the_arms_make_a_corner() {
+        let settled =
+            settle(&chamfered(), &[], &Told { evidence: 0.0, misfit: 0.0 }).expect("a stretch in doubt");
+        let corner = settled.corners.iter().map(|&c| settled.line[c]).find(|p| p.y < 50.0 && p.x > 50.0);
+        assert!(corner.is_some_and(|c| c.distance(Point::new(100.0, 0.0)) < 0.3), "{corner:?}");
+    }
+
+    #[test]
+    fn an_edge_seen_along_the_corner_makes_it() {
+        let settled =
+            settle(&chamfered(), &[], &Told { evidence: 0.0, misfit: 20.0 }).expect("a stretch in doubt");
+        assert!(settled.hints.corner(Point::new(100.0, 0.0)));
+    }
+
+    #[test]
+    fn what_is_seen_to_be_no_cloth_makes_no_corner() {
+        // Sheet shows where the corner would be.
+        let denied = Told { evidence: -4.0, misfit: 0.0 };
+        let settled = settle(&chamfered(), &[], &denied);
+        assert!(settled.is_none_or(|s| !s.hints.corner(Point::new(100.0, 0.0))));
+    }
 }
