@@ -270,9 +270,8 @@ fn redrawn(
         let count = (after + n - before) % n + 1;
         (0..count).map(|k| points[(before + k) % n].at).collect()
     };
-    let meeting = bridge::meet(&a, &b, CARRY * from.distance(to) + 5.0)
-        .filter(|&(u, v)| turn_deg(&a, u, &b, v) >= TURN_LEAST_DEG && u > 0.0 && v > 0.0);
-    let Some((u, v)) = meeting else { return None };
+    let (u, v) = bridge::meet(&a, &b, CARRY * from.distance(to) + 5.0)
+        .filter(|&(u, v)| turn_deg(&a, u, &b, v) >= TURN_LEAST_DEG && u > 0.0 && v > 0.0)?;
     let misfit = |way: &Way| picture.misfits(&across(way)).iter().map(|m| (m - usual).max(0.0)).sum::<f64>();
     let mut ways: Vec<Way> = vec![Way { path: found, corner: None, cost: 0.0 }];
     let doubt = misfit(&ways[0]);
