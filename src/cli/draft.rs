@@ -2,7 +2,7 @@
 
 use super::replay;
 use crate::export::json::{self, Outline};
-use crate::pattern::{Drafted, Folded};
+use crate::pattern::{Corrected, Drafted, Folded};
 use crate::shelf::Folder;
 use crate::units::Unit;
 use clap::Args;
@@ -22,15 +22,21 @@ impl Draft {
         let (folded, drafted) = replay::replay(&folder)?;
         let pieces = drafted.pieces.iter().map(Outline::of_piece).collect::<Result<Vec<_>, _>>()?;
         let path = folder.write_drafted(&json::write("drafted", &pieces))?;
-        print(&folded, &drafted, folder.file.drawn_fold.is_some());
+        print(&folder.corrected()?, &folded, &drafted, folder.file.drawn_fold.is_some());
         println!("\nwritten: {}", path.display());
         Ok(())
     }
 }
 
-fn print(folded: &Folded, drafted: &Drafted, drawn_fold: bool) {
+fn print(corrected: &Corrected, folded: &Folded, drafted: &Drafted, drawn_fold: bool) {
     // A person who writes steps in inches reads everything in inches.
     let unit = drafted.reports.last().map_or(Unit::Millimetre, |r| r.unit);
+    for report in &corrected.reports {
+        println!("step {}: {}", report.number, report.spoken);
+        for line in report.lines() {
+            println!("  {line}");
+        }
+    }
     if drawn_fold {
         println!("fold: the straight edge that is drawn");
     } else {
@@ -46,7 +52,7 @@ fn print(folded: &Folded, drafted: &Drafted, drawn_fold: bool) {
             println!("  {line}");
         }
     }
-    if drafted.reports.is_empty() {
+    if drafted.reports.is_empty() && corrected.reports.is_empty() {
         println!("no steps yet: add them to pattern.toml");
     }
     for piece in &drafted.pieces {

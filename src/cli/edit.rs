@@ -36,9 +36,16 @@ impl Edit {
         // Replayed before anything is written: a step that cannot be done leaves the file as it was.
         let (_, drafted) = replay::replay(&folder)?;
         folder.save()?;
-        if let Some(report) = drafted.reports.last() {
-            println!("step {}: {}", report.number, report.spoken);
-            for line in report.lines() {
+        let corrected = folder.corrected()?;
+        let told = match (corrected.reports.last(), drafted.reports.last()) {
+            (Some(c), d) if d.is_none_or(|d| d.number < c.number) => {
+                Some((c.number, &c.spoken, c.lines()))
+            }
+            (_, report) => report.map(|r| (r.number, &r.spoken, r.lines())),
+        };
+        if let Some((number, spoken, lines)) = told {
+            println!("step {number}: {spoken}");
+            for line in lines {
                 println!("  {line}");
             }
         }

@@ -16,7 +16,7 @@ pub struct Drafted {
     pub pieces: Vec<Piece>,
     /// Edges that are sewn to each other.
     pub sewn: Vec<Sewn>,
-    /// One report a step; none for a step that is switched off.
+    /// One report a step; none for one that is switched off or corrects the traced line.
     pub reports: Vec<StepReport>,
 }
 
@@ -71,7 +71,7 @@ pub struct PointChange {
     pub after: Point,
 }
 
-/// Replays a recipe on the folded half. Nothing but the two arguments decides the outcome.
+/// Replays a recipe on the folded half; its corrections of the traced line were done before the fold. Nothing but the two arguments decides the outcome.
 ///
 /// # Errors
 /// [`PatternError`], naming the step and what to do.
@@ -84,7 +84,7 @@ pub fn draft(half: &Piece, recipe: &Recipe) -> Result<Drafted, PatternError> {
     let mut reports = Vec::with_capacity(recipe.steps.len());
     for (index, text) in recipe.steps.iter().enumerate() {
         let number = index + 1;
-        if text.is_off() {
+        if text.is_off() || text.is_correction() {
             continue;
         }
         let unit = reports.last().map_or(Unit::Millimetre, |r: &StepReport| r.unit);

@@ -1,6 +1,6 @@
 //! What can go wrong with a recipe.
 
-use super::{AllowanceError, nearest};
+use super::{AllowanceError, CorrectionProblem, nearest};
 use crate::units::LengthError;
 
 /// Why a recipe could not be replayed: which step, what is wrong, what to do.
@@ -238,6 +238,9 @@ pub enum StepProblem {
     /// The cut line cannot be made.
     #[error("{0}")]
     Allowance(#[from] AllowanceError),
+    /// The traced line cannot be corrected so.
+    #[error("{0}")]
+    Correction(#[from] CorrectionProblem),
     /// An allowance is needed.
     #[error("{edge} has no allowance that could be turned; add one first (allowance), or say the width")]
     NoAllowance {
@@ -343,6 +346,16 @@ pub enum StepProblem {
 }
 
 impl StepProblem {
+    /// A kind of step that is not among the known ones, with the nearest of them.
+    pub(super) fn unknown_step(kind: &str, known: impl Iterator<Item = &'static str>) -> Self {
+        let known: Vec<&str> = known.collect();
+        Self::UnknownStep {
+            kind: kind.to_owned(),
+            nearest: nearest(kind, known.iter().copied()).map(str::to_owned),
+            known: known.join(", "),
+        }
+    }
+
     /// A key that is not among the known ones, with the nearest of them.
     #[must_use]
     pub fn unknown_key(key: &str, known: &[&str]) -> Self {

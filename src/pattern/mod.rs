@@ -9,6 +9,7 @@ mod bundle;
 mod cells;
 mod check;
 mod construction;
+mod correct;
 mod crossing;
 mod draft;
 mod drawn_fold;
@@ -47,6 +48,7 @@ pub use construction::{
     Construction, EdgeMeasure, LineKind, Stitching, WidthMeasure, WorkHole, WorkLine, WorkWords,
     lockstitch_thread, respaced, saddle_thread,
 };
+pub use correct::{Corrected, CorrectionProblem, CorrectionReport, correct};
 pub use draft::{Drafted, EdgeChange, PointChange, StepReport, draft};
 pub use drawn_fold::{StraightEdge, fold_drawn, is_rectangle, straight_edges};
 pub use error::{PatternError, StepProblem};

@@ -1,11 +1,19 @@
 //! The steps told to a person: text for the command line, the same as values for a page.
 
-/// Every step with an example and what it does, a line each, under headings that end with a colon; two blanks or more part
+/// Every step with an example and what it does, a line each, under headings that begin with "Steps that"; two blanks or more part
 /// example and words.
 pub const STEPS: &str = "\
 Steps (lengths as you write them: 90mm, 9cm, 3 1/2in; a minus sign takes away; edges by name or letters; every step takes
 piece=NAME, left out it is the body; a place on the line is \"120mm along side\", \"40mm back along side\", \"middle of
 side\" or a letter):
+Steps that correct the traced line (done first, whatever stands before them; places are millimetres right and down in the
+traced outline, as onfold export --stage traced tells them; reach= may be left out):
+  traced-move at=\"305 780\" to=\"308 782\"         a corner or a place of the line; or right=3mm, down=2mm; reach=40mm
+  traced-corner at=\"195 214\" reach=10mm          a rounding made a corner, or a curve's joint
+  traced-curve at=\"305 780\" reach=15mm           a corner made a curve
+  traced-straight from=\"305 300\" to=\"305 700\"    the shorter way between two places made straight
+  traced-cut from=\"-40 780\" to=\"40 780\"          a strap cut off: the smaller part goes
+  traced-redraw from=\"125 0\" to=\"305 265\" places=\"145 110,210 210\"   a stretch drawn anew through places, smooth
 Steps that change the finished line:
   lengthen by=90mm at=\"40mm below C\"            everything below the line goes down; or edge=hem
   widen total=2in                                the whole side; each=1in says the same; or edges=, at=fold, at=60mm
@@ -75,7 +83,9 @@ pub fn step_guide() -> Vec<StepGuide> {
             break;
         }
         let Some(entry) = line.strip_prefix("  ") else {
-            group = line.trim_end_matches(':');
+            if line.starts_with("Steps that") {
+                group = line.split(" (").next().unwrap_or(line).trim_end_matches(':');
+            }
             continue;
         };
         let (example, says) = entry.split_once("  ").unwrap_or((entry, ""));

@@ -46,7 +46,7 @@ impl StepText {
     /// Whether a key holds a list; every other key holds one text.
     #[must_use]
     pub fn is_list(key: &str) -> bool {
-        ["edges", "walk"].contains(&key)
+        ["edges", "walk", "places"].contains(&key)
     }
 
     /// Whether it is switched off: it stays in the recipe and is not done. Any text under `off` does it.
@@ -77,6 +77,14 @@ impl StepText {
             }
         }
         Ok(())
+    }
+
+    /// The same for a step that is done on no piece.
+    pub(super) fn only_without_piece(&self, known: &[&str]) -> Result<(), StepProblem> {
+        match self.list(PIECE) {
+            Some(_) => Err(StepProblem::unknown_key(PIECE, known)),
+            None => self.only(known),
+        }
     }
 
     /// The list under a key; `None` when the key is not there.

@@ -5,7 +5,7 @@ use super::new_folder::{DRAFTED, PICTURES, TRACED};
 use super::recipe_change::{self, Change};
 use super::recipe_text::{self, PatternFile};
 use super::sums;
-use crate::pattern::{self, Drafted, FoldOptions, Folded, Piece, StepText, Traced};
+use crate::pattern::{self, Corrected, Drafted, FoldOptions, Folded, Piece, StepText, Traced};
 use atomic_write_file::AtomicWriteFile;
 use std::fs;
 use std::io::{self, Write};
@@ -125,17 +125,27 @@ impl Folder {
         Ok(self)
     }
 
-    /// The fold with its report of wear.
+    /// The traced outline as the recipe corrects it, with a report of each correction. [`Folder::traced`] stays as it was
+    /// captured.
     ///
     /// # Errors
-    /// [`ShelfError::Fold`].
+    /// [`ShelfError::Step`].
+    pub fn corrected(&self) -> Result<Corrected, ShelfError> {
+        Ok(pattern::correct(&self.traced.outer.fitted, &self.file.recipe)?)
+    }
+
+    /// The fold of the corrected outline, with its report of wear.
+    ///
+    /// # Errors
+    /// [`ShelfError::Fold`], [`ShelfError::Step`] where the outline cannot be corrected.
     pub fn fold(&self) -> Result<Folded, ShelfError> {
+        let outer = self.corrected()?.outer;
         let holes: Vec<_> = self.traced.holes.iter().map(|hole| hole.fitted.clone()).collect();
         let mut options = FoldOptions { keep: self.file.keep, top: self.file.top, ..FoldOptions::default() };
         options.tolerance.depart_mm = DEPART_MM;
         Ok(match self.file.drawn_fold {
-            Some(ends) => pattern::fold_drawn(&self.traced.outer.fitted, ends, &options)?,
-            None => pattern::fold(&self.traced.outer.fitted, &holes, &options)?,
+            Some(ends) => pattern::fold_drawn(&outer, ends, &options)?,
+            None => pattern::fold(&outer, &holes, &options)?,
         })
     }
 

@@ -42,7 +42,7 @@ pub(super) use cut::Way;
 pub(super) use round::Round;
 
 use super::bundle::Bundle;
-use super::{Letter, Outline, Piece, StepProblem, StepText, make, nearest};
+use super::{Letter, Outline, Piece, StepProblem, StepText, correct, make};
 use crate::units::Unit;
 
 /// One step, read.
@@ -160,10 +160,6 @@ pub(super) fn read(text: &StepText) -> Result<Step, StepProblem> {
     let kinds = || KINDS.iter().map(|(kind, _)| *kind);
     match KINDS.iter().find(|(kind, _)| *kind == text.kind) {
         Some((_, read)) => read(text),
-        None => Err(StepProblem::UnknownStep {
-            kind: text.kind.clone(),
-            nearest: nearest(&text.kind, kinds()).map(str::to_owned),
-            known: kinds().collect::<Vec<_>>().join(", "),
-        }),
+        None => Err(StepProblem::unknown_step(&text.kind, correct::kinds().chain(kinds()))),
     }
 }
