@@ -38,9 +38,7 @@ impl Edit {
         folder.save()?;
         let corrected = folder.corrected()?;
         let told = match (corrected.reports.last(), drafted.reports.last()) {
-            (Some(c), d) if d.is_none_or(|d| d.number < c.number) => {
-                Some((c.number, &c.spoken, c.lines()))
-            }
+            (Some(c), d) if d.is_none_or(|d| d.number < c.number) => Some((c.number, &c.spoken, c.lines())),
             (_, report) => report.map(|r| (r.number, &r.spoken, r.lines())),
         };
         if let Some((number, spoken, lines)) = told {

@@ -2,8 +2,9 @@
 
 use super::paper;
 use super::refusal::Refusal;
+use crate::curve::Fitted;
 use crate::export::full_scale::PrintOn;
-use crate::pattern::{self, Drafted, Folded, Keep, PatternError, Piece, Top};
+use crate::pattern::{self, Corrected, Drafted, Folded, Keep, PatternError, Piece, Top};
 use crate::shelf::{Change, Folder, ShelfError};
 use crate::units::Unit;
 use serde_json::Value;
@@ -23,7 +24,7 @@ pub(super) struct OpenPattern {
     /// Grows with every change, so that a page knows whether it shows the latest.
     stamp: u64,
     /// The fold, and what it was made with.
-    folded: Option<(Keep, Top, Folded)>,
+    folded: Option<(Keep, Top, Fitted, Folded)>,
     /// Pieces shown last, in which unit and as what.
     drawn: Vec<(Piece, Unit, Value)>,
     /// Pages printed last, and of which pieces on what.
@@ -35,6 +36,8 @@ pub(super) struct OpenPattern {
 pub(super) struct Replayed {
     /// The folder as replayed, perhaps not written.
     pub(super) folder: Folder,
+    /// Its traced outline as corrected.
+    pub(super) corrected: Corrected,
     /// Its fold.
     pub(super) folded: Folded,
     /// Its pieces.
@@ -168,13 +171,16 @@ impl OpenPattern {
 
     fn replay_of(&mut self, folder: Folder) -> Result<Replayed, Refusal> {
         let (keep, top) = (folder.file.keep, folder.file.top);
+        let corrected = folder.corrected()?;
         let folded = match &self.folded {
-            Some((k, t, folded)) if *k == keep && *t == top => folded.clone(),
+            Some((k, t, outer, folded)) if *k == keep && *t == top && *outer == corrected.outer => {
+                folded.clone()
+            }
             _ => folder.fold()?,
         };
-        self.folded = Some((keep, top, folded.clone()));
+        self.folded = Some((keep, top, corrected.outer.clone(), folded.clone()));
         let half = Piece::from_folded(&folded, folder.file.record.clone());
         let drafted = pattern::draft(&half, &folder.file.recipe)?;
-        Ok(Replayed { folder, folded, drafted })
+        Ok(Replayed { folder, corrected, folded, drafted })
     }
 }

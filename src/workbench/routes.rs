@@ -167,7 +167,8 @@ async fn guide() -> Json<Value> {
     let one =
         |g: pattern::StepGuide| json!({ "group": g.group, "do": g.kind, "keys": g.keys, "says": g.says });
     let steps: Vec<Value> = pattern::step_guide().into_iter().map(one).collect();
-    let lists: Vec<&str> = ["edges", "walk"].into_iter().filter(|key| StepText::is_list(key)).collect();
+    let lists: Vec<&str> =
+        ["edges", "walk", "places"].into_iter().filter(|key| StepText::is_list(key)).collect();
     Json(json!({ "steps": steps, "lists": lists }))
 }
 

@@ -5,7 +5,7 @@ use super::refusal::Refusal;
 use crate::capture;
 use crate::export::{picture, svg};
 use crate::geometry::{BezPath, Rect, Ring};
-use crate::pattern::{self, Drafted, Finding, Grade, Keep, Piece, StepText, Top};
+use crate::pattern::{self, Corrected, Drafted, Finding, Grade, Keep, Piece, StepText, Top};
 use crate::units::Unit;
 use rayon::prelude::*;
 use serde_json::{Value, json};
@@ -28,7 +28,7 @@ pub(super) fn unit(word: &str) -> Unit {
 /// Everything that the page shows of a pattern.
 pub(super) fn view(open: &mut OpenPattern, replayed: &Replayed, unit: Unit) -> Result<Value, Refusal> {
     let (undo, redo) = open.undoable();
-    let Replayed { folder, folded, drafted } = replayed;
+    let Replayed { folder, corrected, folded, drafted } = replayed;
     let file = &folder.file;
     let drawn = open.drawn();
     let draw = |p: &Piece| {
@@ -57,14 +57,14 @@ pub(super) fn view(open: &mut OpenPattern, replayed: &Replayed, unit: Unit) -> R
             }).collect::<Vec<_>>(),
             "words": folded.wear.samples.iter().map(|s| unit.show(s.right_out_mm.abs())).collect::<Vec<_>>(),
         },
-        "steps": steps(&file.recipe.steps, drafted, unit),
+        "steps": steps(&file.recipe.steps, corrected, drafted, unit),
         "pieces": pieces,
         "checks": findings.iter().map(|f| finding(f, drafted)).collect::<Vec<_>>(),
     }))
 }
 
 /// The steps as they are written, with what each did.
-fn steps(texts: &[StepText], drafted: &Drafted, unit: Unit) -> Vec<Value> {
+fn steps(texts: &[StepText], corrected: &Corrected, drafted: &Drafted, unit: Unit) -> Vec<Value> {
     let one = |(index, text): (usize, &StepText)| {
         let report = drafted.reports.iter().find(|r| r.number == index + 1);
         let said = report.map(|report| {
@@ -72,8 +72,13 @@ fn steps(texts: &[StepText], drafted: &Drafted, unit: Unit) -> Vec<Value> {
             report.unit = unit;
             (report.spoken.clone(), report.lines())
         });
-        let (spoken, lines) = said.unwrap_or_else(|| (text.kind.clone(), Vec::new()));
-        json!({ "do": text.kind, "keys": text.entries, "off": text.is_off(), "spoken": spoken, "lines": lines })
+        let correction = corrected.reports.iter().find(|r| r.number == index + 1).map(|report| {
+            let mut report = report.clone();
+            report.unit = unit;
+            (report.spoken.clone(), report.lines())
+        });
+        let (spoken, lines) = said.or(correction).unwrap_or_else(|| (text.kind.clone(), Vec::new()));
+        json!({ "do": text.kind, "keys": text.entries, "off": text.is_off(), "correction": text.is_correction(), "spoken": spoken, "lines": lines })
     };
     texts.iter().enumerate().map(one).collect()
 }

@@ -1,9 +1,9 @@
 //! A rounding of the trace, or a joint of two curves, made a corner.
 
+use super::Correction;
 use super::line::{self, Part, TracedLine};
 use super::place::Place;
 use super::problem::CorrectionProblem;
-use super::Correction;
 use crate::geometry::PathSeg;
 use crate::pattern::{StepProblem, StepText, joint};
 use crate::units::{Length, Unit};

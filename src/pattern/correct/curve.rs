@@ -1,9 +1,9 @@
 //! A corner of the traced line made a curve.
 
+use super::Correction;
 use super::line::{self, Part, TracedLine};
 use super::place::Place;
 use super::problem::CorrectionProblem;
-use super::Correction;
 use crate::geometry::PathSeg;
 use crate::pattern::{StepProblem, StepText, joint};
 use crate::units::{Length, Unit};
@@ -63,12 +63,8 @@ impl Correction for ToCurve {
         };
         let (p, q) = (line::start(&behind), line::end(&ahead));
         let k = handle(into.cross(out_of).atan2(into.dot(out_of)).abs());
-        let curve = CubicBez::new(
-            p,
-            p + into * k * p.distance(corner),
-            q - out_of * k * q.distance(corner),
-            q,
-        );
+        let curve =
+            CubicBez::new(p, p + into * k * p.distance(corner), q - out_of * k * q.distance(corner), q);
         let curve = Part::smooth(PathSeg::Cubic(curve));
         Ok(TracedLine::closed(std::iter::once(curve).chain(rest)))
     }

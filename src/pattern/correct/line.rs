@@ -49,10 +49,8 @@ pub(super) struct Foot {
 
 impl TracedLine {
     pub(super) fn of(fitted: &Fitted) -> Self {
-        let part = |(index, path): (usize, &PathSeg)| Part {
-            path: *path,
-            corner: fitted.corners.contains(&index),
-        };
+        let part =
+            |(index, path): (usize, &PathSeg)| Part { path: *path, corner: fitted.corners.contains(&index) };
         Self(fitted.ring.segments().iter().enumerate().map(part).collect())
     }
 
@@ -79,9 +77,7 @@ impl TracedLine {
             return Err(CorrectionProblem::Vanishes);
         }
         match crossing(&self) {
-            Some(at) if crossing(before).is_none() => {
-                Err(CorrectionProblem::Crosses { x: at.x, y: at.y })
-            }
+            Some(at) if crossing(before).is_none() => Err(CorrectionProblem::Crosses { x: at.x, y: at.y }),
             _ => Ok(self),
         }
     }

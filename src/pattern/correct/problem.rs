@@ -5,7 +5,9 @@
 #[non_exhaustive]
 pub enum CorrectionProblem {
     /// A place off the line.
-    #[error("the place {place} is {off_mm:.1} mm from the traced line; take a place within {near_mm:.0} mm of it")]
+    #[error(
+        "the place {place} is {off_mm:.1} mm from the traced line; take a place within {near_mm:.0} mm of it"
+    )]
     NotNear {
         /// As written.
         place: String,

@@ -1,9 +1,9 @@
 //! A point of the line moved, its surroundings with it.
 
+use super::Correction;
 use super::line::{self, Part, TracedLine};
 use super::place::Place;
 use super::problem::CorrectionProblem;
-use super::Correction;
 use crate::geometry::{PathSeg, Vec2};
 use crate::pattern::{StepProblem, StepText, joint};
 use crate::units::{Length, Unit};

@@ -1,10 +1,10 @@
 //! A stretch of the line drawn anew through given places.
 
+use super::Correction;
 use super::line::{self, Part, TracedLine};
 use super::place::Place;
 use super::problem::CorrectionProblem;
 use super::spline;
-use super::Correction;
 use crate::geometry::Point;
 use crate::pattern::{StepProblem, StepText, joint};
 use crate::units::Unit;
@@ -64,8 +64,7 @@ impl Correction for Redraw {
             through.reverse();
             (other, one)
         };
-        let places: Vec<Point> =
-            [vec![line::start(&goes)], through, vec![line::end(&goes)]].concat();
+        let places: Vec<Point> = [vec![line::start(&goes)], through, vec![line::end(&goes)]].concat();
         if let Some(k) = (1..places.len()).find(|&k| places[k].distance(places[k - 1]) < spline::APART_MM) {
             let words = |k: usize| format!("{:.1} {:.1}", places[k].x, places[k].y);
             return Err(CorrectionProblem::OnePlace { from: words(k - 1), to: words(k) });

@@ -1,9 +1,9 @@
 //! A stretch of the line made straight, or a strap cut off.
 
+use super::Correction;
 use super::line::{self, Part, TracedLine};
 use super::place::Place;
 use super::problem::CorrectionProblem;
-use super::Correction;
 use crate::geometry::PathSeg;
 use crate::pattern::{StepProblem, StepText};
 use crate::units::Unit;

@@ -17,9 +17,7 @@ pub(super) fn through(places: &[Point], into: Option<Vec2>, on: Option<Vec2>) ->
     // Rows (below, on, above the diagonal; right side), swept down and up again.
     let row = |k: usize| match k {
         0 => into.map_or((0.0, 2.0, 1.0, chord[0] * (3.0 / h[0])), |d| (0.0, 1.0, 0.0, d)),
-        k if k == last => {
-            on.map_or((1.0, 2.0, 0.0, chord[k - 1] * (3.0 / h[k - 1])), |d| (0.0, 1.0, 0.0, d))
-        }
+        k if k == last => on.map_or((1.0, 2.0, 0.0, chord[k - 1] * (3.0 / h[k - 1])), |d| (0.0, 1.0, 0.0, d)),
         k => {
             let right = (chord[k - 1] * (h[k] / h[k - 1]) + chord[k] * (h[k - 1] / h[k])) * 3.0;
             (h[k], 2.0 * (h[k - 1] + h[k]), h[k - 1], right)
