@@ -2,7 +2,7 @@
 //! plane geometry alone, and undone to the byte.
 
 use assert_cmd::Command;
-use kurbo::{CubicBez, Line, ParamCurve, ParamCurveNearest, PathSeg, Point};
+use kurbo::{CubicBez, Line, ParamCurve, ParamCurveArea, ParamCurveNearest, PathSeg, Point};
 use onfold::curve::Fitted;
 use onfold::geometry::{Ring, Trace};
 use onfold::pattern::{Traced, TracedRing};
@@ -180,13 +180,20 @@ fn a_corner_becomes_a_curve_and_a_corner_again() {
 #[test]
 fn a_run_is_made_straight() {
     let bench = Bench::of(apron());
-    bench.edit(&["traced-straight", "from=125 0", "to=305 265"]);
-    // The left side as it was, and on the right a trapezium over the skirt.
-    let left = Ring::new(apron()).expect("the apron closes").area_mm2() / 2.0;
-    close(bench.area_mm2() - left, 265.0 * (125.0 + 305.0) / 2.0 + 515.0 * 305.0, 1e-6);
-    let now = bench.outer();
-    assert!(now.ring.segments().contains(&PathSeg::Line(Line::new((125.0, 0.0), (305.0, 265.0)))));
-    untouched(&bench, &apron(), |p| p.x < 120.0 || p.y > 266.0);
+    let area = bench.area_mm2();
+    let [from, to] = [0.4, 0.6].map(|t| apron()[1].eval(t));
+    let place = |key: &str, p: Point| format!("{key}={} {}", p.x, p.y);
+    bench.edit(&["traced-straight", &place("from", from), &place("to", to)]);
+    // What lay between the curve and its chord.
+    let between = apron()[1].subsegment(0.4..0.6).signed_area() + Line::new(to, from).signed_area();
+    close(area - bench.area_mm2(), between, 1e-3);
+    assert!(between.abs() > 50.0, "{between}");
+    untouched(&bench, &apron(), |p| p.distance(from.midpoint(to)) > from.distance(to));
+    let error = bench.refused(&["traced-straight", "from=-125 0", "to=-305 265"]);
+    assert!(
+        error.contains("no mirror axis"),
+        "a correction after which it has no fold is not written: {error}"
+    );
 }
 
 #[test]
@@ -233,13 +240,13 @@ fn a_stretch_is_drawn_anew_through_places() {
 fn what_cannot_be_corrected_is_refused() {
     let bench = Bench::of(apron());
     for (words, told) in [
-        (vec!["traced-move", "at=0 300", "right=1mm"], "is 241.0 mm from the traced line"),
+        (vec!["traced-move", "at=0 600", "right=1mm"], "is 180.0 mm from the traced line"),
         (vec!["traced-move", "at=305 780", "to=-400 300"], "the line would cross itself near"),
         (vec!["traced-move", "at=305 780"], "`to` is missing"),
         (vec!["traced-move", "at=305", "right=1mm"], "millimetres right and down"),
         (vec!["traced-move", "at=305 780", "right=3"], "no unit"),
         (vec!["traced-cut", "from=305 500", "to=305 500"], "are one place of the line"),
-        (vec!["traced-redraw", "from=125 0", "to=305 265", "places=-400 500"], "would cross itself"),
+        (vec!["traced-redraw", "from=125 0", "to=305 265", "places=310 300,150 150"], "would cross itself"),
         (vec!["traced-redraw", "from=125 0", "to=305 265"], "`places` is missing"),
         (vec!["traced-mvoe", "at=305 780"], "did you mean `traced-move`"),
         (vec!["traced-move", "at=305 780", "right=1mm", "piece=body"], "there is no `piece` here"),

@@ -9,7 +9,7 @@ side\" or a letter):
 Steps that correct the traced line (done first, whatever stands before them; places are millimetres right and down in the
 traced outline, as onfold export --stage traced tells them; reach= may be left out):
   traced-move at=\"305 780\" to=\"308 782\"         a corner or a place of the line; or right=3mm, down=2mm; reach=40mm
-  traced-corner at=\"195 214\" reach=10mm          a rounding made a corner, or a curve's joint
+  traced-corner at=\"177.5 175\" reach=10mm        a rounding made a corner, or a curve's joint
   traced-curve at=\"305 780\" reach=15mm           a corner made a curve
   traced-straight from=\"305 300\" to=\"305 700\"    the shorter way between two places made straight
   traced-cut from=\"-40 780\" to=\"40 780\"          a strap cut off: the smaller part goes
