@@ -1,7 +1,7 @@
 //! Edges to hundredths of a pixel, on rendered step edges with known noise.
 //!
 //! The bound of one profile: a step of contrast C, blurred by a Gaussian of standard deviation b pixels and sampled a pixel
-//! apart with noise of standard deviation n, is placed no better than n / C (2 b √π)^(1/2) pixels (H. Cramér,
+//! apart with noise of standard deviation n, is placed no better than n / C (2 b √π)^(1/2) pixels (from memory: H. Cramér,
 //! "Mathematical Methods of Statistics", 1946, chapter 32: the integral of the squared derivative is C² / (2 b √π)).
 //! Traced lines are smoothed over many profiles, so a line without faults of its own lies well within it.
 
