@@ -1,24 +1,20 @@
 //! Stretches of the line that nothing bears out: where cloth and print look alike, the way found there is as good as
 //! any other. The line on both sides is trusted; between its arms a corner, roundings of several sizes and
 //! the way found are weighed against each other by what the picture says of the area between them (which parts are
-//! cloth for sure, which sheet), and where it says nothing the simplest is taken.
+//! cloth for sure, which sheet) and of the edge along each, and where it says nothing the simplest is taken.
 
-use super::bridge::{self, Arm};
+mod stretch;
+mod way;
+
+use super::bridge;
 use super::path::Station;
 use super::smooth::turn_deg;
-use crate::geometry::{CubicBez, Point, Rect, TracePoint, Vec2};
-use kurbo::ParamCurve;
+use crate::geometry::{Point, TracePoint};
+use stretch::{TURN_CHORD, TURN_WITHIN, stretches};
+use way::{Way, across, rounding, setbacks, station, walk, weighed};
 
 /// A place with a standard deviation above this is in doubt, millimetres: sharp edges stay under a third of it.
 const DOUBT_MM: f64 = 0.3;
-/// Places in good order between doubtful ones that do not end the stretch.
-const GAP: usize = 4;
-/// Fewer doubtful places are left to the smooth line.
-const FEWEST: usize = 6;
-/// A longer stretch is no matter of one corner or rounding, millimetres.
-const LONGEST_MM: f64 = 60.0;
-/// What lies this near a corner was drawn from its arms and says nothing of its own, millimetres.
-const CORNERS_OWN_MM: f64 = 4.0;
 /// What of the arms is used, distances from the stretch's end, millimetres.
 const ARM: (f64, f64) = (1.0, 24.0);
 /// An arm that strays more than this tells no direction, millimetres.
@@ -27,18 +23,8 @@ const ARM_RMS_MOST_MM: f64 = 0.25;
 const TURN_LEAST_DEG: f64 = 42.0;
 /// Most by which an arm may be carried beyond the stretch's chord, as a part of it.
 const CARRY: f64 = 1.5;
-/// Where roundings begin before the corner, millimetres.
-const SETBACKS_MM: [f64; 10] = [4.0, 6.0, 8.0, 11.0, 14.0, 18.0, 23.0, 29.0, 36.0, 45.0];
 /// A rounding begins no more than so many times as far on one side as on the other: it is struck round a plate.
 const LOPSIDED: f64 = 3.0;
-/// A rounding begins no farther than this before the doubtful stretch: there the line is seen, millimetres.
-const BEFORE_MM: f64 = 2.0;
-/// Control points of a rounding, as a part of the way to the corner: a circle's at a right angle.
-const ROUND: f64 = 0.5523;
-/// Distance between the places where the picture is asked, millimetres.
-const ASKED_MM: f64 = 0.7;
-/// Evidence that does not count, log likelihood.
-const UNSURE: f64 = 1.0;
 /// What a rounding must have for itself against a corner, log likelihood times square millimetres.
 const ROUNDING_COST: f64 = 25.0;
 /// What a way must have for itself against the one found.
@@ -47,8 +33,6 @@ const GAIN: f64 = 15.0;
 const MISFIT_LEAST: f64 = 40.0;
 /// Evidence for and against below which the picture says nothing: then a corner is taken.
 const SILENT: f64 = 6.0;
-/// Nearer than this to the arms the picture is blurred, millimetres; their places are a millimetre apart.
-const BLUR_MM: f64 = 0.8;
 
 /// What was settled, for the passes that follow.
 #[derive(Debug, Default)]
@@ -108,6 +92,10 @@ pub(super) trait Picture {
 /// Settles the doubtful stretches of a closed line, clockwise as seen; `None` where there are none to settle.
 pub(super) fn settle(points: &[TracePoint], corners: &[usize], picture: &impl Picture) -> Option<Settled> {
     let n = points.len();
+    // A line too short to have arms beside a turn.
+    if n < 4 * TURN_WITHIN {
+        return None;
+    }
     let runs = stretches(points, corners);
     if runs.is_empty() {
         return None;
@@ -161,83 +149,6 @@ pub(super) fn settle(points: &[TracePoint], corners: &[usize], picture: &impl Pi
     let made = &out.hints.corners;
     out.hints.denied.retain(|d| made.iter().all(|c| c.distance(*d) >= DENIED_MM));
     Some(out)
-}
-
-/// Stretches that may be in doubt, first place and number of places: about every place where the line turns as at a corner,
-/// then where it was found with doubt.
-fn stretches(points: &[TracePoint], corners: &[usize]) -> Vec<(usize, usize)> {
-    let n = points.len();
-    let weak: Vec<bool> = points.iter().map(|p| p.sigma_mm > DOUBT_MM).collect();
-    let near_corner =
-        |i: usize| corners.iter().any(|&c| points[c].at.distance(points[i].at) < CORNERS_OWN_MM);
-    // A corner's own places are as doubtful as what leads to it.
-    let neutral: Vec<bool> = (0..n).map(|i| !weak[i] && near_corner(i)).collect();
-    let mut long = runs(&joined(weak, &neutral));
-    long.retain(|&(first, count)| {
-        let length: f64 =
-            (0..count).map(|j| points[(first + j) % n].at.distance(points[(first + j + 1) % n].at)).sum();
-        count >= FEWEST && length <= LONGEST_MM
-    });
-    let chord = |i: usize, j: usize| points[(i + j) % n].at - points[(i + n + j - TURN_CHORD) % n].at;
-    let turn = |i: usize| {
-        let (u, v) = (chord(i, n - TURN_CLEAR), chord(i, TURN_CLEAR + TURN_CHORD));
-        u.cross(v).atan2(u.dot(v)).abs().to_degrees()
-    };
-    let turns: Vec<f64> = (0..n).map(turn).collect();
-    let sharpest = |i: usize| {
-        (1..=TURN_WITHIN).all(|k| turns[i] >= turns[(i + k) % n] && turns[i] > turns[(i + n - k) % n])
-    };
-    let mut out: Vec<(usize, usize)> = (0..n)
-        .filter(|&i| turns[i] > TURN_LEAST_DEG && sharpest(i))
-        .map(|i| ((i + n - TURN_WITHIN) % n, 2 * TURN_WITHIN))
-        .collect();
-    out.extend(long);
-    out
-}
-
-/// Places from a turn's middle to its ends.
-const TURN_WITHIN: usize = 14;
-/// Places from a turn's middle to the chords that tell it, and the chords' length in places.
-const TURN_CLEAR: usize = 10;
-const TURN_CHORD: usize = 8;
-
-/// The marks with the gaps between them closed over a few places, and over those of a corner.
-fn joined(mut marked: Vec<bool>, neutral: &[bool]) -> Vec<bool> {
-    let n = marked.len();
-    let Some(start) = (0..n).find(|&i| !marked[i] && !neutral[i]) else { return vec![false; n] };
-    for i in 0..n {
-        let at = |k: usize| (start + i + k) % n;
-        if !marked[at(0)] {
-            continue;
-        }
-        let (mut good, mut k) = (0, 1);
-        while i + k < n && !marked[at(k)] && good <= GAP {
-            good += usize::from(!neutral[at(k)]);
-            k += 1;
-        }
-        if i + k < n && good <= GAP {
-            for j in 1..k {
-                marked[at(j)] = true;
-            }
-        }
-    }
-    marked
-}
-
-/// Runs of marks on a ring: first place and number of places.
-fn runs(marked: &[bool]) -> Vec<(usize, usize)> {
-    let n = marked.len();
-    let Some(start) = marked.iter().position(|m| !m) else { return Vec::new() };
-    let mut out = Vec::new();
-    let mut i = 0;
-    while i < n {
-        let count = (i..n).take_while(|&j| marked[(start + j) % n]).count();
-        if count > 0 {
-            out.push(((start + i) % n, count));
-        }
-        i += count.max(1);
-    }
-    out
 }
 
 /// A stretch drawn anew.
@@ -354,126 +265,6 @@ fn usual_misfit(points: &[TracePoint], picture: &impl Picture) -> f64 {
     let mut misfits = picture.misfits(&stations);
     misfits.sort_by(f64::total_cmp);
     misfits.get(misfits.len() / 2).copied().unwrap_or(0.0)
-}
-
-/// Where a rounding may begin before a corner so far ahead.
-fn setbacks(ahead_mm: f64) -> Vec<f64> {
-    SETBACKS_MM.into_iter().filter(|s| *s <= ahead_mm + BEFORE_MM).collect()
-}
-
-/// Places next to a corner whose normals reach round it.
-const CORNER_BLURS: usize = 3;
-
-/// Stations along a way, a millimetre apart, the corner and what is blurred by it left out.
-fn across(way: &Way) -> Vec<Station> {
-    let path = &way.path;
-    (1..path.len().saturating_sub(1))
-        .filter(|&i| way.corner.is_none_or(|c| i.abs_diff(c) > CORNER_BLURS))
-        .map(|i| station(path[i - 1], path[i], path[i + 1]))
-        .collect()
-}
-
-/// A station on a line that is clockwise as seen, between its neighbours.
-fn station(before: Point, at: Point, after: Point) -> Station {
-    let chord = after - before;
-    let normal = Vec2::new(chord.y, -chord.x) / chord.hypot().max(1e-9);
-    Station { at, normal, after: 0, behind_corner: false }
-}
-
-/// One way from the one arm to the other.
-struct Way {
-    path: Vec<Point>,
-    corner: Option<usize>,
-    cost: f64,
-}
-
-/// Places along an arm, a millimetre apart, from one distance ahead up to another, left out itself.
-fn walk(arm: &Arm, from: f64, to: f64) -> Vec<Point> {
-    (0..).map(|k| from + f64::from(k)).take_while(|t| *t < to - 0.3).map(|t| arm.at(t)).collect()
-}
-
-/// A rounding that begins `s` before the corner at `u` of one arm and ends `t` after that at `v` of the other.
-fn rounding((a, u, s): (&Arm, f64, f64), (b, v, t): (&Arm, f64, f64)) -> Vec<Point> {
-    let (p, q, vertex) = (a.at(u - s), b.at(v - t), a.at(u));
-    let curve = CubicBez::new(p, p.lerp(vertex, ROUND), q.lerp(vertex, ROUND), q);
-    let mut path = walk(a, 0.0, u - s);
-    path.extend(sampled(&curve, s + t));
-    path.extend(walk(b, 0.0, v - t).into_iter().rev());
-    path
-}
-
-#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few dozen places")]
-fn sampled(curve: &CubicBez, length_mm: f64) -> Vec<Point> {
-    let count = length_mm.ceil().max(2.0) as u32;
-    (0..=count).map(|k| curve.eval(f64::from(k) / f64::from(count))).collect()
-}
-
-/// What the picture says of a way, log likelihood times square millimetres.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-struct Told {
-    /// For it, against the chord.
-    worth: f64,
-    /// For and against, where it and the way found differ.
-    disputed: f64,
-}
-
-/// What the picture says of each way. The first is the one found, the second the corner's, along which the picture is
-/// blurred.
-fn weighed(ways: &[Way], picture: &impl Picture) -> Vec<Told> {
-    let mut out = vec![Told::default(); ways.len()];
-    let places = ways.iter().flat_map(|w| &w.path);
-    let Some(bounds) = places.map(|p| Rect::from_points(*p, *p)).reduce(|a, b| a.union(b)) else {
-        return out;
-    };
-    let (first, last) = (ways[1].path[0], ways[1].path[ways[1].path.len() - 1]);
-    let area = ASKED_MM * ASKED_MM;
-    let mut y = bounds.y0 + ASKED_MM / 2.0;
-    while y < bounds.y1 {
-        let mut x = bounds.x0 + ASKED_MM / 2.0;
-        while x < bounds.x1 {
-            let at = Point::new(x, y);
-            x += ASKED_MM;
-            let turns: Vec<i32> = ways.iter().map(|w| winding(&w.path, first, last, at)).collect();
-            let alike = turns.iter().all(|t| *t == turns[0]);
-            if alike || ways[1].path.iter().any(|p| p.distance_squared(at) < BLUR_MM * BLUR_MM) {
-                continue;
-            }
-            let told = f64::from(picture.cloth(at));
-            let told = told.signum() * (told.abs() - UNSURE).max(0.0) * area;
-            for (out, turn) in out.iter_mut().zip(&turns) {
-                out.worth += told * f64::from(*turn);
-                out.disputed += if *turn == turns[0] { 0.0 } else { told.abs() };
-            }
-        }
-        y += ASKED_MM;
-    }
-    out
-}
-
-/// How often the ring of a path and the chord back from its end runs round a place, clockwise as seen counted as one: what
-/// the path has beyond the chord is the garment's.
-fn winding(path: &[Point], from: Point, to: Point, at: Point) -> i32 {
-    let ends = [from, to];
-    let ring = ends[..1].iter().chain(path).chain(&ends[1..]);
-    let mut turns = 0;
-    let mut last: Option<Point> = None;
-    let mut side = |p: Point, q: Point| {
-        let right = |e: Vec2| e.cross(at - p) > 0.0;
-        if p.y <= at.y && q.y > at.y && !right(q - p) {
-            turns -= 1;
-        } else if p.y > at.y && q.y <= at.y && right(q - p) {
-            turns += 1;
-        }
-    };
-    for &p in ring {
-        if let Some(l) = last {
-            side(l, p);
-        }
-        last = Some(p);
-    }
-    side(to, from);
-    // With y down, counted so, a ring that is clockwise as seen counts one.
-    turns
 }
 
 #[cfg(test)]
