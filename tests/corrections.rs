@@ -201,6 +201,12 @@ fn a_strap_is_cut_off_however_long_it_is() {
     let bench = Bench::of(with_strap());
     let error = bench.run(&["draft"]).2;
     assert!(error.contains("no mirror axis"), "{error}");
+    let told = bench.edit(&["traced-cut", "from=905 440", "to=905 400"]);
+    assert!(
+        told.contains("not folded yet: no mirror axis"),
+        "a correction on the way to a fold is kept: {told}"
+    );
+    bench.edit(&["--undo"]);
     bench.edit(&["traced-cut", "from=305 440", "to=305 400"]);
     let plain = Ring::new(apron()).expect("the apron closes");
     close(bench.area_mm2(), plain.area_mm2(), 1e-6);

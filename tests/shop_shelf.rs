@@ -209,10 +209,10 @@ fn old_formats_read_for_ever_and_newer_ones_are_refused() {
     let room = tempfile::tempdir().expect("as the test set it up");
     let shelf = stocked(room.path());
     let now = fs::read_to_string(shelf.join("canvas/pattern.toml")).expect("as the test set it up");
-    assert!(now.contains("format = 2") && now.contains("tags = \"potter, long\""), "{now}");
+    assert!(now.contains("format = 3") && now.contains("tags = \"potter, long\""), "{now}");
     let newer = room.path().join("newer");
     fs::create_dir(&newer).expect("as the test set it up");
-    fs::write(newer.join("pattern.toml"), text.replace("format = 1", "format = 3"))
+    fs::write(newer.join("pattern.toml"), text.replace("format = 1", "format = 4"))
         .expect("as the test set it up");
     fs::copy(old.join("traced.json"), newer.join("traced.json")).expect("as the test set it up");
     let told = complains(&shelf, &["add", &newer.to_string_lossy()]);

@@ -1,8 +1,7 @@
 //! `onfold edit`: a step added to the recipe, or the last one taken back.
 
-use super::replay;
 use crate::pattern::{self, StepText};
-use crate::shelf::{self, Folder};
+use crate::shelf::{self, Folder, ShelfError};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -32,12 +31,18 @@ impl Edit {
             println!("taken back: {}", spoken(&step));
             return Ok(());
         }
+        let before = folder.clone();
         let folder = folder.with_step(&step_text(&self.step)?)?;
         // Replayed before anything is written: a step that cannot be done leaves the file as it was.
-        let (_, drafted) = replay::replay(&folder)?;
+        let replayed = folder.replay();
+        let unfolded = match &replayed {
+            Err(ShelfError::Fold(error)) if folder.may_stay_unfolded(&before) => Some(error.clone()),
+            _ => None,
+        };
+        let drafted = if unfolded.is_some() { None } else { Some(replayed?.1) };
         folder.save()?;
         let corrected = folder.corrected()?;
-        let told = match (corrected.reports.last(), drafted.reports.last()) {
+        let told = match (corrected.reports.last(), drafted.as_ref().and_then(|d| d.reports.last())) {
             (Some(c), d) if d.is_none_or(|d| d.number < c.number) => Some((c.number, &c.spoken, c.lines())),
             (_, report) => report.map(|r| (r.number, &r.spoken, r.lines())),
         };
@@ -46,6 +51,9 @@ impl Edit {
             for line in lines {
                 println!("  {line}");
             }
+        }
+        if let Some(error) = unfolded {
+            println!("not folded yet: {error}");
         }
         Ok(())
     }

@@ -84,7 +84,8 @@ impl Space {
     /// True when the point lies in the outer line.
     pub(super) fn inside(&self, p: Point) -> bool {
         let mut within = false;
-        for (a, b) in closed(&self.outer) {
+        let n = self.outer.len();
+        for (a, b) in (0..n).map(|i| (self.outer[i], self.outer[(i + 1) % n])) {
             if (a.y > p.y) != (b.y > p.y) && p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x) {
                 within = !within;
             }
@@ -115,22 +116,21 @@ impl Space {
     /// and on one page where that is possible. With it what speaks against it, the less the better.
     pub(super) fn place(&self, size: Vec2, clear_mm: f64, wish: Point, seams: &Seams) -> Option<(f64, Rect)> {
         let bounds = self.bounds();
-        let mut best: Option<(f64, Rect)> = None;
+        let mut places: Vec<(f64, Rect)> = Vec::new();
         let mut y = bounds.y0 + clear_mm;
         while y + size.y <= bounds.y1 {
             let mut x = bounds.x0 + clear_mm;
             while x + size.x <= bounds.x1 {
                 let r = Rect::from_origin_size((x, y), (size.x, size.y));
-                let cost = r.center().distance(wish) + seams.cost_mm(r);
-                let better = best.is_none_or(|(least, _)| cost < least);
-                if better && self.inside(r.center()) && self.is_clear(r.inflate(clear_mm, clear_mm)) {
-                    best = Some((cost, r));
-                }
+                places.push((r.center().distance(wish) + seams.cost_mm(r), r));
                 x += STEP_MM;
             }
             y += STEP_MM;
         }
-        best
+        // The best first, so that few are looked at; of two alike the one further up, as in a search row by row.
+        places.sort_by(|p, q| p.0.total_cmp(&q.0));
+        let free = |r: Rect| self.inside(r.center()) && self.is_clear(r.inflate(clear_mm, clear_mm));
+        places.into_iter().find(|(_, r)| free(*r))
     }
 }
 
@@ -173,6 +173,10 @@ fn closed(polygon: &[Point]) -> Vec<(Point, Point)> {
 
 /// How much of the line from `a` to `b` lies in the box, 0 to 1. A line along the border lies in the box.
 fn within(r: Rect, ends: (Point, Point)) -> f64 {
+    let (a, b) = ends;
+    if a.x.max(b.x) < r.x0 || a.x.min(b.x) > r.x1 || a.y.max(b.y) < r.y0 || a.y.min(b.y) > r.y1 {
+        return 0.0;
+    }
     part_within(r, ends).map_or(0.0, |(from, to)| to - from)
 }
 

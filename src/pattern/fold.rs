@@ -94,6 +94,15 @@ pub enum Top {
     Wider,
 }
 
+/// The mirror axis that was found, put right by hand.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Nudge {
+    /// Moved across itself by this, to the right as seen with the top up, millimetres.
+    pub right_mm: f64,
+    /// Turned by this about the middle of the piece, clockwise, radians.
+    pub clockwise_rad: f64,
+}
+
 /// How to fold.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct FoldOptions {
@@ -101,6 +110,8 @@ pub struct FoldOptions {
     pub keep: Keep,
     /// Which end is the top.
     pub top: Top,
+    /// How the axis that is found is put right.
+    pub nudge: Nudge,
     /// How near the half is to what was traced.
     pub tolerance: Tolerance,
 }
@@ -160,7 +171,7 @@ const FIT_STRIDE: usize = 2;
 pub fn fold(outer: &Fitted, holes: &[Fitted], options: &FoldOptions) -> Result<Folded, FoldError> {
     let ring = halves::sample(&outer.ring, &outer.corners);
     let mirror = mirror::find(&even(&ring, MIRROR_STEP_MM), MIRROR_STEP_MM, outer.sigma_mm)?;
-    let (axis, half_from_traced) = upright(&ring, &mirror, options.top)?;
+    let (axis, half_from_traced) = upright(&ring, &mirror, options)?;
     let [right, left] = halves::sides(&moved(&ring, half_from_traced))?;
     let pairing = halves::pair(right.clone(), &left);
     let wear = wear(&pairing);
@@ -208,7 +219,7 @@ fn shifted(ring: &Ring, by: Affine) -> Result<Ring, RingError> {
 }
 
 /// The axis from top to bottom, and the half's frame.
-fn upright(ring: &Run, mirror: &Mirror, top: Top) -> Result<(Axis, Affine), FoldError> {
+fn upright(ring: &Run, mirror: &Mirror, options: &FoldOptions) -> Result<(Axis, Affine), FoldError> {
     let frame = |u: Vec2, origin: Point| {
         // Rows: x' = (u.y, -u.x) · (p - origin), y' = u · (p - origin).
         Affine::new([u.y, u.x, -u.x, u.y, 0.0, 0.0]) * Affine::translate(-origin.to_vec2())
@@ -224,12 +235,16 @@ fn upright(ring: &Run, mirror: &Mirror, top: Top) -> Result<(Axis, Affine), Fold
         sum / f64::max(count, 1.0)
     };
     let narrower_first = width(&|y| y < low + part) <= width(&|y| y > high - part);
-    if narrower_first != (top == Top::Narrower) {
+    let middle = mirror.point + u * low.midpoint(high);
+    if narrower_first != (options.top == Top::Narrower) {
         u = -u;
     }
-    let frame_at_centre = frame(u, mirror.point);
-    let [right, _] = halves::sides(&moved(ring, frame_at_centre))?;
-    let origin = mirror.point + u * right.points[0].y;
+    // A turn from x to y is clockwise, y being down.
+    let point = middle + Vec2::new(u.y, -u.x) * options.nudge.right_mm;
+    let u = Affine::rotate(options.nudge.clockwise_rad) * u.to_point();
+    let u = u.to_vec2();
+    let [right, _] = halves::sides(&moved(ring, frame(u, point)))?;
+    let origin = point + u * right.points[0].y;
     Ok((Axis { point: origin, direction: u }, frame(u, origin)))
 }
 

@@ -43,16 +43,18 @@ pub use allowance::{
     full_corner_mm, slit_spacing_mm, turn_of_cloth_mm,
 };
 pub use bundle::{PieceEdge, SeamCorners, Sewn};
-pub use check::{Finding, Grade, check};
+pub use check::{Finding, Grade, Sight, check};
 pub use construction::{
     Construction, EdgeMeasure, LineKind, Stitching, WidthMeasure, WorkHole, WorkLine, WorkWords,
     lockstitch_thread, respaced, saddle_thread,
 };
-pub use correct::{Corrected, CorrectionProblem, CorrectionReport, correct};
+pub use correct::{Corrected, CorrectionProblem, CorrectionReport, TracedPlace, correct};
 pub use draft::{Drafted, EdgeChange, PointChange, StepReport, draft};
 pub use drawn_fold::{StraightEdge, fold_drawn, is_rectangle, straight_edges};
 pub use error::{PatternError, StepProblem};
-pub use fold::{Axis, AxisSigma, FoldError, FoldOptions, Folded, Keep, Top, WearReport, WearSample, fold};
+pub use fold::{
+    Axis, AxisSigma, FoldError, FoldOptions, Folded, Keep, Nudge, Top, WearReport, WearSample, fold,
+};
 pub use letter::Letter;
 pub use level::Level;
 pub use make::ring_tab_length;

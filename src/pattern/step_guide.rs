@@ -114,7 +114,7 @@ fn keys_of(text: &'static str) -> Vec<(&'static str, String)> {
             Some(quoted) => quoted.find('"').map_or((quoted, after.len()), |end| (&quoted[..end], end + 2)),
             None => {
                 let end = after.find([' ', ';']).unwrap_or(after.len());
-                (after[..end].trim_end_matches(','), end)
+                (after[..end].trim_end_matches([',', ':']), end)
             }
         };
         if !key.is_empty() {

@@ -134,6 +134,16 @@ impl Folder {
         Ok(pattern::correct(&self.traced.outer.fitted, &self.file.recipe)?)
     }
 
+    /// Whether this recipe may be written though its outline does not fold: it corrects an outline that did not fold `before`
+    /// either, so that several corrections can bring it there.
+    #[must_use]
+    pub fn may_stay_unfolded(&self, before: &Self) -> bool {
+        let others = |folder: &Self| -> Vec<StepText> {
+            folder.file.recipe.steps.iter().filter(|step| !step.is_correction()).cloned().collect()
+        };
+        others(self) == others(before) && matches!(before.fold(), Err(ShelfError::Fold(_)))
+    }
+
     /// The fold of the corrected outline, with its report of wear.
     ///
     /// # Errors
@@ -141,7 +151,8 @@ impl Folder {
     pub fn fold(&self) -> Result<Folded, ShelfError> {
         let outer = self.corrected()?.outer;
         let holes: Vec<_> = self.traced.holes.iter().map(|hole| hole.fitted.clone()).collect();
-        let mut options = FoldOptions { keep: self.file.keep, top: self.file.top, ..FoldOptions::default() };
+        let PatternFile { keep, top, .. } = self.file;
+        let mut options = FoldOptions { keep, top, nudge: self.file.nudge(), ..FoldOptions::default() };
         options.tolerance.depart_mm = DEPART_MM;
         Ok(match self.file.drawn_fold {
             Some(ends) => pattern::fold_drawn(&outer, ends, &options)?,

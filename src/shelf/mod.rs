@@ -17,6 +17,7 @@ mod batch;
 mod catalogue;
 mod entry;
 mod error;
+mod fold_text;
 mod folder;
 mod index;
 mod kept;

@@ -2,9 +2,10 @@
 //! as typed.
 
 use super::error::ShelfError;
-use super::recipe_text::{step_block, syntax};
+use super::fold_text::OF_VERSION_3;
+use super::recipe_text::{FORMAT, set_keeping_decor, step_block, syntax};
 use crate::pattern::StepText;
-use toml_edit::{ArrayOfTables, DocumentMut, Item, Table, Value};
+use toml_edit::{ArrayOfTables, DocumentMut, Item, Table};
 
 /// One change. Steps are counted from 0.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -22,7 +23,7 @@ pub enum Change {
         /// Where it is to stand when it has been taken out.
         to: usize,
     },
-    /// A key of `[fold]`: `keep`, `top`.
+    /// A key of `[fold]`: `keep`, `top`, `shift`, `turn`. One that an older text did not know makes it one of today's.
     Fold {
         /// Its name.
         key: String,
@@ -102,11 +103,10 @@ fn set_fold(document: &mut DocumentMut, key: &str, text: &str) {
         fold.remove(key);
         return;
     }
-    let mut value = Value::from(text);
-    if let Some(old) = fold.get(key).and_then(Item::as_value) {
-        *value.decor_mut() = old.decor().clone();
+    set_keeping_decor(fold, key, text.into());
+    if OF_VERSION_3.contains(&key) {
+        set_keeping_decor(document.as_table_mut(), "format", FORMAT.into());
     }
-    fold.insert(key, Item::Value(value));
 }
 
 #[cfg(test)]
@@ -145,5 +145,8 @@ mod tests {
     fn the_fold_keeps_its_comment() {
         let changed = after(&Change::Fold { key: "keep".to_owned(), text: "left".to_owned() });
         assert!(changed.contains("keep = \"left\" # both"), "{changed}");
+        assert!(changed.contains("format = 1"), "{changed}");
+        let nudged = after(&Change::Fold { key: "shift".to_owned(), text: "-1/16in".to_owned() });
+        assert!(nudged.contains("shift = \"-1/16in\"") && nudged.contains("format = 3"), "{nudged}");
     }
 }

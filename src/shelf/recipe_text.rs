@@ -1,8 +1,10 @@
 //! `pattern.toml`: text to values and back, with the line of every mistake.
 
 use super::error::{ShelfError, TextProblem};
+use super::fold_text;
 use crate::geometry::Point;
-use crate::pattern::{Keep, Recipe, Record, StepProblem, StepText, Top, nearest};
+use crate::pattern::{Keep, Recipe, Record, StepProblem, StepText, Top};
+use crate::units::Length;
 use std::fmt::Write as _;
 use toml_edit::{Document, Item, Table, TableLike, TomlError, Value};
 
@@ -10,8 +12,8 @@ use toml_edit::{Document, Item, Table, TableLike, TomlError, Value};
 pub(super) const FILE: &str = "pattern.toml";
 
 /// Version of the text that this program writes; it reads this one and every one before it (`FORMAT.md`). Version 2
-/// added size, tags and notes to the record.
-const FORMAT: i64 = 2;
+/// added size, tags and notes to the record, version 3 shift and turn to the fold.
+pub(super) const FORMAT: i64 = 3;
 
 /// Keys of the whole file. `capture` holds facts for people and is not read.
 const SECTIONS: [&str; 6] = ["format", "record", "capture", "fold", "edges", "step"];
@@ -25,6 +27,10 @@ pub struct PatternFile {
     pub keep: Keep,
     /// Which end of the fold is the top.
     pub top: Top,
+    /// How far the mirror axis that is found is moved to the right.
+    pub shift: Option<Length>,
+    /// By how many degrees it is turned clockwise.
+    pub turn_deg: Option<f64>,
     /// Ends of the fold in the traced frame, millimetres, of a paper pattern that is drawn as a half.
     pub drawn_fold: Option<[Point; 2]>,
     /// Names of edges, and steps.
@@ -58,13 +64,11 @@ impl PatternFile {
         }
         if let Some(table) = reader.table(root, "fold")? {
             for (key, item) in table.iter() {
-                let set = match key {
-                    "keep" => choice(key, item, &KEEP).map(|keep| out.keep = keep),
-                    "top" => choice(key, item, &TOP).map(|top| out.top = top),
-                    "drawn" => places(key, item).map(|ends| out.drawn_fold = Some(ends)),
-                    _ => Err(StepProblem::unknown_key(key, &["keep", "top", "drawn"])),
-                };
+                let set = fold_text::set(&mut out, key, item);
                 set.map_err(|problem| reader.entry(table, key, "[fold]", problem))?;
+            }
+            if let Some((key, problem)) = fold_text::contradiction(&out) {
+                return Err(reader.entry(table, key, "[fold]", problem));
             }
         }
         if let Some(table) = reader.table(root, "edges")? {
@@ -94,19 +98,7 @@ impl PatternFile {
         for (key, text) in facts {
             let _ = writeln!(out, "{} = {}", toml_edit::Key::new(key), quoted(text));
         }
-        out.push_str(
-            "\n# Which half of the worn garment makes the pattern: mean, left or right; and which end is the top: the\n\
-             # narrower or the wider.\n[fold]\n",
-        );
-        let _ = writeln!(out, "keep = {}", quoted(word(&self.keep, &KEEP)));
-        let _ = writeln!(out, "top = {}", quoted(word(&self.top, &TOP)));
-        if let Some([a, b]) = self.drawn_fold {
-            let ends = format!("{:.2} {:.2} {:.2} {:.2}", a.x, a.y, b.x, b.y);
-            out.push_str(
-                "# The paper shows a half: the ends of its fold, x y x y in the traced outline, mm. Leave it out for a whole.\n",
-            );
-            let _ = writeln!(out, "drawn = {}", quoted(&ends));
-        }
+        out.push_str(&fold_text::section(self));
         out.push_str(
             "\n# Names for edges, by the letters of their ends, for example: side = \"C-D\"\n[edges]\n",
         );
@@ -180,7 +172,7 @@ pub(super) fn with_record(text: &str, fields: &[(&str, &str)]) -> Result<String,
 }
 
 /// Sets a value; blanks and comments round the old one stay.
-fn set_keeping_decor(table: &mut dyn TableLike, key: &str, mut value: Value) {
+pub(super) fn set_keeping_decor(table: &mut dyn TableLike, key: &str, mut value: Value) {
     if let Some(old) = table.get(key).and_then(Item::as_value) {
         *value.decor_mut() = old.decor().clone();
     }
@@ -202,49 +194,11 @@ pub(super) fn syntax(text: &str, error: &TomlError) -> ShelfError {
     Reader { text }.syntax(error)
 }
 
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     Value::from(text).to_string()
 }
 
-/// Words for the half to keep.
-const KEEP: [(&str, Keep); 3] = [("mean", Keep::Mean), ("left", Keep::Left), ("right", Keep::Right)];
-/// Words for the end that is the top.
-const TOP: [(&str, Top); 2] = [("narrower", Top::Narrower), ("wider", Top::Wider)];
-
-fn word<T: PartialEq>(value: &T, words: &[(&'static str, T)]) -> &'static str {
-    words.iter().find(|(_, v)| v == value).map_or("", |(word, _)| word)
-}
-
-/// One of a few words.
-fn choice<T: Copy>(key: &str, item: &Item, words: &[(&'static str, T)]) -> Result<T, StepProblem> {
-    let example =
-        words.iter().map(|(word, _)| format!("{key} = \"{word}\"")).collect::<Vec<_>>().join(" or ");
-    let text = item.as_str().ok_or_else(|| bad(key, item, &example))?;
-    words.iter().find(|(word, _)| *word == text).map(|(_, value)| *value).ok_or_else(|| {
-        let meant =
-            nearest(text, words.iter().map(|(word, _)| *word)).map(|n| format!(", perhaps {n} is meant"));
-        StepProblem::BadValue {
-            key: key.to_owned(),
-            found: format!("`{text}`{}", meant.unwrap_or_default()),
-            example,
-        }
-    })
-}
-
-/// Two places: four numbers, x y x y.
-fn places(key: &str, item: &Item) -> Result<[Point; 2], StepProblem> {
-    let example = format!("{key} = \"-120.0 -205.0 -106.2 234.8\"");
-    let numbers: Option<Vec<f64>> =
-        item.as_str().and_then(|text| text.split_whitespace().map(|word| word.parse().ok()).collect());
-    match numbers.as_deref() {
-        Some([a, b, c, d]) if [a, b, c, d].iter().all(|v| v.is_finite()) => {
-            Ok([Point::new(*a, *b), Point::new(*c, *d)])
-        }
-        _ => Err(bad(key, item, &example)),
-    }
-}
-
-fn bad(key: &str, item: &Item, example: &str) -> StepProblem {
+pub(super) fn bad(key: &str, item: &Item, example: &str) -> StepProblem {
     let found = format!("`{}`, {}", item.to_string().trim(), item.type_name());
     StepProblem::BadValue { key: key.to_owned(), found, example: example.to_owned() }
 }
@@ -372,6 +326,8 @@ mod tests {
         let mut file = PatternFile { keep: Keep::Left, ..PatternFile::default() };
         file.record.set("style", "potter's \"long\" apron").unwrap();
         file.record.set("thickness", "1/16in").unwrap();
+        file.shift = Some(Length::parse("-1/16in").unwrap());
+        file.turn_deg = Some(0.25);
         file.recipe.names.push(("armhole".to_owned(), "B-C".to_owned()));
         file.recipe.steps = vec![
             StepText::new("lengthen").with("by", "3 1/2in").with("at", "40mm below C"),
@@ -398,8 +354,13 @@ mod tests {
             ("keep = \"left\"", "keep = 3", lines("keep ="), "keep = \"mean\""),
             ("armhole = \"B-C\"", "armhole = 3", lines("armhole ="), "armhole = \"B-C\""),
             ("do = \"widen\"", "du = \"widen\"", lines("do = \"widen") - 1, "`do` is missing"),
-            ("format = 2", "format = 3", lines("format ="), "format 3, this program reads formats up to 2"),
-            ("format = 2", "", 1, "`format` is missing"),
+            ("format = 3", "format = 4", lines("format ="), "format 4, this program reads formats up to 3"),
+            ("format = 3", "", 1, "`format` is missing"),
+            ("keep = \"left\"", "shift = \"80mm\"", lines("keep ="), "at most 50 mm"),
+            ("keep = \"left\"", "shift = \"80\"", lines("keep ="), "no unit"),
+            ("keep = \"left\"", "turn = \"quarter\"", lines("keep ="), "at most 10 degrees"),
+            ("keep = \"left\"", "turn = \"11\"", lines("keep ="), "at most 10 degrees"),
+            ("keep = \"left\"", "shift = \"1mm\"\ndrawn = \"0 0 0 9\"", lines("keep ="), "beside `drawn`"),
             ("\"1/16in\"", "\"-3\"", lines("thickness"), "above zero"),
             ("by = \"3 1/2in\"", "by = 3 1/2in", lines("by = \"3"), "double quotes"),
         ] {

@@ -6,16 +6,19 @@
 //! carry its token (`guard`), and no name from outside becomes a path. Where it is asked to, it takes photographs from one phone on
 //! the local network as well (`share`), over a listener that has nothing else.
 
+mod bench;
 mod guard;
 mod home;
 mod intake;
 mod open_pattern;
 mod page;
 mod paper;
+mod plain_words;
 mod refusal;
 mod routes;
 mod server;
 mod share;
+mod traced_view;
 mod view;
 
 pub use server::{Options, ServeError, Serving, serve};

@@ -4,14 +4,21 @@ use super::paper;
 use super::refusal::Refusal;
 use crate::curve::Fitted;
 use crate::export::full_scale::PrintOn;
-use crate::pattern::{self, Corrected, Drafted, Folded, Keep, PatternError, Piece, Top};
+use crate::geometry::Point;
+use crate::pattern::{
+    self, Corrected, Drafted, FoldError, Folded, Keep, Nudge, PatternError, Piece, StepProblem, Top,
+};
 use crate::shelf::{Change, Folder, ShelfError};
 use crate::units::Unit;
 use serde_json::Value;
 use std::path::Path;
+use std::sync::Arc;
 
 /// States that can be gone back to, at most.
 const PAST_MOST: usize = 200;
+
+/// What decides a fold besides the outline.
+type FoldBy = (Keep, Top, Nudge, Option<[Point; 2]>);
 
 /// An open pattern.
 #[derive(Debug)]
@@ -23,12 +30,25 @@ pub(super) struct OpenPattern {
     future: Vec<String>,
     /// Grows with every change, so that a page knows whether it shows the latest.
     stamp: u64,
-    /// The fold, and what it was made with.
-    folded: Option<(Keep, Top, Fitted, Folded)>,
-    /// Pieces shown last, in which unit and as what.
-    drawn: Vec<(Piece, Unit, Value)>,
+    /// The fold, or why there is none, and what it was made with.
+    folded: Option<(FoldBy, Fitted, Result<Folded, FoldError>)>,
+    /// Pieces shown last, and the ones before them.
+    drawn: [Vec<Drawn>; 2],
     /// Pages printed last, and of which pieces on what.
     pages: Option<(Drafted, PrintOn, Vec<String>)>,
+}
+
+/// A piece as it was shown.
+#[derive(Debug, Clone)]
+pub(super) struct Drawn {
+    /// What a page that holds it knows it by; no other piece has it while the program runs.
+    pub(super) number: u64,
+    /// The piece.
+    pub(super) piece: Piece,
+    /// The unit of its words.
+    pub(super) unit: Unit,
+    /// What the page was told.
+    pub(super) told: Arc<Value>,
 }
 
 /// A recipe replayed.
@@ -38,10 +58,24 @@ pub(super) struct Replayed {
     pub(super) folder: Folder,
     /// Its traced outline as corrected.
     pub(super) corrected: Corrected,
+    /// What the corrected outline was made into, or why it does not fold.
+    pub(super) made: Result<Made, FoldError>,
+}
+
+/// An outline folded and drafted.
+#[derive(Debug)]
+pub(super) struct Made {
     /// Its fold.
     pub(super) folded: Folded,
     /// Its pieces.
     pub(super) drafted: Drafted,
+}
+
+impl Replayed {
+    /// What was made, where the outline folds.
+    pub(super) fn made(&self) -> Result<&Made, Refusal> {
+        self.made.as_ref().map_err(Refusal::cannot)
+    }
 }
 
 impl From<ShelfError> for Refusal {
@@ -56,7 +90,13 @@ impl From<ShelfError> for Refusal {
 impl From<PatternError> for Refusal {
     fn from(error: PatternError) -> Self {
         match &error {
-            PatternError::Step { number, .. } => Self::cannot(&error).at_step(number - 1),
+            PatternError::Step { number, problem, .. } => {
+                let at = match &**problem {
+                    StepProblem::Correction(problem) => problem.at(),
+                    _ => None,
+                };
+                Self::cannot(&error).at_step(number - 1).at_place(at)
+            }
             PatternError::Name { .. } => Self::cannot(&error),
         }
     }
@@ -71,7 +111,7 @@ impl OpenPattern {
             future: Vec::new(),
             stamp: 1,
             folded: None,
-            drawn: Vec::new(),
+            drawn: [Vec::new(), Vec::new()],
             pages: None,
         })
     }
@@ -85,12 +125,13 @@ impl OpenPattern {
     }
 
     /// Pieces as they were shown last: most of them are the same after a change, and need not be drawn again.
-    pub(super) fn drawn(&self) -> &[(Piece, Unit, Value)] {
-        &self.drawn
+    pub(super) fn drawn(&self) -> impl Iterator<Item = &Drawn> {
+        self.drawn.iter().flatten()
     }
 
-    pub(super) fn keep_drawn(&mut self, drawn: Vec<(Piece, Unit, Value)>) {
-        self.drawn = drawn;
+    pub(super) fn keep_drawn(&mut self, drawn: Vec<Drawn>) {
+        self.drawn.swap(0, 1);
+        self.drawn[0] = drawn;
     }
 
     /// How many changes can be taken back, and how many done again.
@@ -128,10 +169,16 @@ impl OpenPattern {
         self.replay_of(folder)
     }
 
-    /// Does a change and writes it. A change after which the recipe cannot be replayed is not written.
+    /// Does a change and writes it. A change after which the recipe cannot be replayed is not written, unless it corrects an
+    /// outline that did not fold before either.
     pub(super) fn change(&mut self, change: &Change) -> Result<Replayed, Refusal> {
         let folder = self.folder.clone().with_change(change)?;
         let replayed = self.replay_of(folder.clone())?;
+        if let Err(error) = &replayed.made
+            && !folder.may_stay_unfolded(&self.folder)
+        {
+            return Err(Refusal::cannot(error));
+        }
         folder.save()?;
         self.remember();
         self.folder = folder;
@@ -160,27 +207,56 @@ impl OpenPattern {
     }
 
     /// The pages of a print as SVG.
-    pub(super) fn pages(&mut self, replayed: &Replayed, on: PrintOn) -> Result<&[String], Refusal> {
-        let good = matches!(&self.pages, Some((of, was, _)) if *was == on && *of == replayed.drafted);
+    pub(super) fn pages(&mut self, made: &Made, on: PrintOn) -> Result<&[String], Refusal> {
+        let good = matches!(&self.pages, Some((of, was, _)) if *was == on && *of == made.drafted);
         if !good {
-            let pages = paper::pages(&replayed.drafted, on)?;
-            self.pages = Some((replayed.drafted.clone(), on, pages));
+            let pages = paper::pages(&made.drafted, on)?;
+            self.pages = Some((made.drafted.clone(), on, pages));
         }
         Ok(self.pages.as_ref().map_or(&[], |(_, _, pages)| pages))
     }
 
-    fn replay_of(&mut self, folder: Folder) -> Result<Replayed, Refusal> {
-        let (keep, top) = (folder.file.keep, folder.file.top);
+    /// The fold as a change would make it; nothing is written, no piece is drafted.
+    pub(super) fn refolded(&mut self, change: &Change) -> Result<(Folder, Folded), Refusal> {
+        let folder = self.folder.clone().with_change(change)?;
         let corrected = folder.corrected()?;
-        let folded = match &self.folded {
-            Some((k, t, outer, folded)) if *k == keep && *t == top && *outer == corrected.outer => {
-                folded.clone()
+        let folded = self.fold_of(&folder, &corrected)?.map_err(Refusal::cannot)?;
+        Ok((folder, folded))
+    }
+
+    fn replay_of(&mut self, folder: Folder) -> Result<Replayed, Refusal> {
+        let corrected = folder.corrected()?;
+        let made = match self.fold_of(&folder, &corrected)? {
+            Ok(folded) => {
+                let half = Piece::from_folded(&folded, folder.file.record.clone());
+                let drafted = pattern::draft(&half, &folder.file.recipe)?;
+                Ok(Made { folded, drafted })
             }
-            _ => folder.fold()?,
+            Err(error) => Err(error),
         };
-        self.folded = Some((keep, top, corrected.outer.clone(), folded.clone()));
-        let half = Piece::from_folded(&folded, folder.file.record.clone());
-        let drafted = pattern::draft(&half, &folder.file.recipe)?;
-        Ok(Replayed { folder, corrected, folded, drafted })
+        Ok(Replayed { folder, corrected, made })
+    }
+
+    /// The fold, or why there is none.
+    fn fold_of(
+        &mut self,
+        folder: &Folder,
+        corrected: &Corrected,
+    ) -> Result<Result<Folded, FoldError>, Refusal> {
+        let file = &folder.file;
+        let by = (file.keep, file.top, file.nudge(), file.drawn_fold);
+        if let Some((as_then, outer, folded)) = &self.folded
+            && *as_then == by
+            && *outer == corrected.outer
+        {
+            return Ok(folded.clone());
+        }
+        let folded = match folder.fold() {
+            Ok(folded) => Ok(folded),
+            Err(ShelfError::Fold(error)) => Err(error),
+            Err(other) => return Err(other.into()),
+        };
+        self.folded = Some((by, corrected.outer.clone(), folded.clone()));
+        Ok(folded)
     }
 }

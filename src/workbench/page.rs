@@ -25,7 +25,7 @@ const MARK: PageFile =
     PageFile { path: "/mark.svg", kind: "image/svg+xml", text: include_str!("page/mark.svg") };
 
 /// All of the page at the bench.
-pub(super) const FILES: [PageFile; 13] = [
+pub(super) const FILES: [PageFile; 17] = [
     PageFile { path: "/", kind: "text/html; charset=utf-8", text: include_str!("page/index.html") },
     STYLE,
     MARK,
@@ -35,6 +35,10 @@ pub(super) const FILES: [PageFile; 13] = [
     script!("share.js"),
     script!("photograph.js"),
     script!("pattern.js"),
+    script!("piece.js"),
+    script!("fold.js"),
+    script!("traced.js"),
+    script!("correct.js"),
     script!("steps.js"),
     script!("sheet.js"),
     script!("print.js"),

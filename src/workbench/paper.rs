@@ -1,6 +1,5 @@
 //! What is printed or taken along: a preview of the pages, and files.
 
-use super::open_pattern::Replayed;
 use super::refusal::Refusal;
 use crate::export::full_scale::{self, PrintOn};
 use crate::export::{Shape, dxf, picture, svg, tiles};
@@ -34,7 +33,7 @@ pub(super) fn pages(drafted: &Drafted, on: PrintOn) -> Result<Vec<String>, Refus
 }
 
 /// Where the tiles lie on each piece; none on a roll.
-pub(super) fn tiles(replayed: &Replayed, on: PrintOn) -> Result<Vec<Value>, Refusal> {
+pub(super) fn tiles(drafted: &Drafted, on: PrintOn) -> Result<Vec<Value>, Refusal> {
     let PrintOn::Pages(paper) = on else { return Ok(Vec::new()) };
     let of = |piece| {
         let windows = tiles::windows(piece, paper).map_err(Refusal::cannot)?;
@@ -42,15 +41,15 @@ pub(super) fn tiles(replayed: &Replayed, on: PrintOn) -> Result<Vec<Value>, Refu
             |(name, r): (String, Rect)| json!({ "name": name, "box": [r.x0, r.y0, r.width(), r.height()] });
         Ok(windows.into_iter().map(tile).collect())
     };
-    replayed.drafted.pieces.iter().map(of).collect()
+    drafted.pieces.iter().map(of).collect()
 }
 
 /// A file to take along: its media type and its bytes, the same as the commands write.
-pub(super) fn file(replayed: &Replayed, name: &str, on: PrintOn) -> Result<(&'static str, Vec<u8>), Refusal> {
-    let pieces = &replayed.drafted.pieces;
+pub(super) fn file(drafted: &Drafted, name: &str, on: PrintOn) -> Result<(&'static str, Vec<u8>), Refusal> {
+    let pieces = &drafted.pieces;
     match name {
         "pattern.pdf" => {
-            let bytes = full_scale::pdf(&replayed.drafted, on).map_err(Refusal::cannot)?;
+            let bytes = full_scale::pdf(drafted, on).map_err(Refusal::cannot)?;
             Ok(("application/pdf", bytes))
         }
         "pattern.svg" => {

@@ -1,8 +1,9 @@
 //! The server: listens on the loopback address, with limits on time and number.
 
+use super::bench::Bench;
 use super::guard::{self, Guard};
 use super::home::Home;
-use super::routes::{self, Bench};
+use super::routes;
 use super::share::{self, Clock, Peer, Share};
 use crate::shelf::ShelfError;
 use axum::middleware;

@@ -1,17 +1,16 @@
 //! A replayed pattern as the page draws it: JSON of words and SVG; the page computes nothing.
 
-use super::open_pattern::{OpenPattern, Replayed};
+use super::open_pattern::{Drawn, OpenPattern, Replayed};
 use super::refusal::Refusal;
-use crate::capture;
 use crate::export::{picture, svg};
-use crate::geometry::{BezPath, Rect, Ring};
-use crate::pattern::{self, Corrected, Drafted, Finding, Grade, Keep, Piece, StepText, Top};
+use crate::geometry::{BezPath, Rect};
+use crate::pattern::{self, Corrected, Drafted, Finding, Folded, Grade, Keep, Piece, StepText, Top};
+use crate::shelf::PatternFile;
 use crate::units::Unit;
 use rayon::prelude::*;
 use serde_json::{Value, json};
-
-/// Traced points are told at this spacing, in points: about 3 mm.
-const TRACE_STRIDE: usize = 3;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 /// White round the folded half, millimetres.
 const AROUND_MM: f64 = 25.0;
@@ -25,65 +24,125 @@ pub(super) fn unit(word: &str) -> Unit {
     }
 }
 
-/// Everything that the page shows of a pattern.
+/// Everything that the page shows of a pattern. Where the outline does not fold there is no fold and no piece, and `unfolded`
+/// says why.
 pub(super) fn view(open: &mut OpenPattern, replayed: &Replayed, unit: Unit) -> Result<Value, Refusal> {
     let (undo, redo) = open.undoable();
-    let Replayed { folder, corrected, folded, drafted } = replayed;
+    let Replayed { folder, corrected, made } = replayed;
     let file = &folder.file;
-    let drawn = open.drawn();
-    let draw = |p: &Piece| {
-        let before = drawn.iter().find(|(of, was, _)| *was == unit && of == p);
-        before.map_or_else(|| piece(p, unit), |(_, _, value)| Ok(value.clone()))
-    };
-    let pieces = drafted.pieces.par_iter().map(draw).collect::<Result<Vec<_>, _>>()?;
-    open.keep_drawn(
-        drafted.pieces.iter().cloned().zip(&pieces).map(|(of, value)| (of, unit, value.clone())).collect(),
-    );
-    let findings = pattern::check(drafted);
+    let made = made.as_ref();
+    let drafted = made.ok().map(|made| &made.drafted);
+    let pieces = drafted.map_or_else(|| Ok(Vec::new()), |drafted| drawn(open, drafted, unit))?;
+    let pieces: Vec<&Value> = pieces.iter().map(|piece| &*piece.told).collect();
     Ok(json!({
         "stamp": open.stamp(),
-        "title": if file.record.style.is_empty() { &file.record.piece } else { &file.record.style },
+        "title": title(file),
         "undo": undo,
         "redo": redo,
-        "fold": {
-            "keep": match file.keep { Keep::Mean => "mean", Keep::Left => "left", Keep::Right => "right" },
-            "top": match file.top { Top::Narrower => "narrower", Top::Wider => "wider" },
-            "half": folded.half.path().to_svg(),
-            "window": box_of(folded.half.bounds().inflate(AROUND_MM, AROUND_MM)),
-            "mean": unit.show(folded.wear.rms_mm),
-            "worst": unit.show(folded.wear.worst.right_out_mm.abs()),
-            "samples": folded.wear.samples.iter().map(|s| {
-                [s.at.x, s.at.y, s.outward.x, s.outward.y, s.right_out_mm].map(rounded)
-            }).collect::<Vec<_>>(),
-            "words": folded.wear.samples.iter().map(|s| unit.show(s.right_out_mm.abs())).collect::<Vec<_>>(),
-        },
+        "unfolded": made.err().map(ToString::to_string),
+        "fold": made.ok().map(|made| fold(file, &made.folded, unit)),
         "steps": steps(&file.recipe.steps, corrected, drafted, unit),
         "pieces": pieces,
-        "checks": findings.iter().map(|f| finding(f, drafted)).collect::<Vec<_>>(),
+        "checks": drafted.map_or_else(Vec::new, |drafted| {
+            pattern::check(drafted).iter().map(|f| finding(f, drafted)).collect()
+        }),
     }))
 }
 
-/// The steps as they are written, with what each did.
-fn steps(texts: &[StepText], corrected: &Corrected, drafted: &Drafted, unit: Unit) -> Vec<Value> {
-    let one = |(index, text): (usize, &StepText)| {
-        let report = drafted.reports.iter().find(|r| r.number == index + 1);
-        let said = report.map(|report| {
-            let mut report = report.clone();
-            report.unit = unit;
-            (report.spoken.clone(), report.lines())
-        });
-        let correction = corrected.reports.iter().find(|r| r.number == index + 1).map(|report| {
-            let mut report = report.clone();
-            report.unit = unit;
-            (report.spoken.clone(), report.lines())
-        });
-        let (spoken, lines) = said.or(correction).unwrap_or_else(|| (text.kind.clone(), Vec::new()));
-        json!({ "do": text.kind, "keys": text.entries, "off": text.is_off(), "correction": text.is_correction(), "spoken": spoken, "lines": lines })
-    };
-    texts.iter().enumerate().map(one).collect()
+/// What a person knows a pattern by.
+pub(super) fn title(file: &PatternFile) -> &str {
+    if file.record.style.is_empty() { &file.record.piece } else { &file.record.style }
 }
 
-fn piece(piece: &Piece, unit: Unit) -> Result<Value, Refusal> {
+/// The fold alone.
+pub(super) fn fold(file: &PatternFile, folded: &Folded, unit: Unit) -> Value {
+    let wear = &folded.wear;
+    let samples: Vec<[f64; 5]> = wear
+        .samples
+        .iter()
+        .map(|s| [s.at.x, s.at.y, s.outward.x, s.outward.y, s.right_out_mm].map(rounded))
+        .collect();
+    json!({
+        "keep": match file.keep { Keep::Mean => "mean", Keep::Left => "left", Keep::Right => "right" },
+        "top": match file.top { Top::Narrower => "narrower", Top::Wider => "wider" },
+        "shift": file.shift.as_ref().map_or_else(String::new, ToString::to_string),
+        "shift_mm": file.nudge().right_mm,
+        "turn": file.turn_deg.map_or_else(String::new, |degrees| degrees.to_string()),
+        "drawn": file.drawn_fold.is_some(),
+        "half": folded.half.path().to_svg(),
+        "window": box_of(folded.half.bounds().inflate(AROUND_MM, AROUND_MM)),
+        "mean": unit.show(wear.rms_mm),
+        "worst": unit.show(wear.worst.right_out_mm.abs()),
+        "samples": samples,
+        "words": wear.samples.iter().map(|s| unit.show(s.right_out_mm.abs())).collect::<Vec<_>>(),
+    })
+}
+
+/// What the page redraws while one types: the step at a place of the recipe, and the pieces. Of a piece whose number is one that
+/// the page says it has, only the number is told.
+pub(super) fn preview(
+    open: &mut OpenPattern,
+    replayed: &Replayed,
+    at: Option<usize>,
+    unit: Unit,
+    have: &[u64],
+) -> Result<Value, Refusal> {
+    let made = replayed.made()?;
+    let steps = &replayed.folder.file.recipe.steps;
+    let step = at.filter(|at| *at < steps.len()).map(|at| {
+        let one = step(at, &steps[at], &replayed.corrected, Some(&made.drafted), unit);
+        json!({ "at": at, "spoken": one["spoken"], "lines": one["lines"] })
+    });
+    let pieces = drawn(open, &made.drafted, unit)?;
+    let told = pieces.iter().map(|piece| {
+        if have.contains(&piece.number) { json!({ "number": piece.number }) } else { (*piece.told).clone() }
+    });
+    Ok(json!({ "step": step, "pieces": told.collect::<Vec<_>>() }))
+}
+
+/// The numbers of pieces that a page says it has.
+pub(super) fn numbers(text: &str) -> Vec<u64> {
+    text.split(',').filter_map(|number| number.parse().ok()).collect()
+}
+
+/// The pieces; those that are as they were shown last are not drawn again.
+fn drawn(open: &mut OpenPattern, drafted: &Drafted, unit: Unit) -> Result<Vec<Drawn>, Refusal> {
+    static NEXT: AtomicU64 = AtomicU64::new(1);
+    let before: Vec<&Drawn> = open.drawn().filter(|before| before.unit == unit).collect();
+    let draw = |p: &Piece| {
+        if let Some(same) = before.iter().find(|before| before.piece == *p) {
+            return Ok((*same).clone());
+        }
+        let number = NEXT.fetch_add(1, Ordering::Relaxed);
+        Ok(Drawn { number, piece: p.clone(), unit, told: Arc::new(piece(number, p, unit)?) })
+    };
+    let drawn = drafted.pieces.par_iter().map(draw).collect::<Result<Vec<_>, Refusal>>()?;
+    open.keep_drawn(drawn.clone());
+    Ok(drawn)
+}
+
+/// The steps as they are written, with what each did.
+fn steps(texts: &[StepText], corrected: &Corrected, drafted: Option<&Drafted>, unit: Unit) -> Vec<Value> {
+    texts.iter().enumerate().map(|(at, text)| step(at, text, corrected, drafted, unit)).collect()
+}
+
+fn step(at: usize, text: &StepText, corrected: &Corrected, drafted: Option<&Drafted>, unit: Unit) -> Value {
+    let report = drafted.and_then(|d| d.reports.iter().find(|r| r.number == at + 1));
+    let said = report.map(|report| {
+        let mut report = report.clone();
+        report.unit = unit;
+        (report.spoken.clone(), report.lines())
+    });
+    let correction = corrected.reports.iter().find(|r| r.number == at + 1).map(|report| {
+        let mut report = report.clone();
+        report.unit = unit;
+        (report.spoken.clone(), report.lines())
+    });
+    let (spoken, lines) = said.or(correction).unwrap_or_else(|| (text.kind.clone(), Vec::new()));
+    json!({ "do": text.kind, "keys": text.entries, "off": text.is_off(), "correction": text.is_correction(), "spoken": spoken, "lines": lines })
+}
+
+fn piece(number: u64, piece: &Piece, unit: Unit) -> Result<Value, Refusal> {
     let (window, items) = picture::in_own_frame(piece).map_err(Refusal::cannot)?;
     let layers: Vec<Value> = svg::groups(&items)
         .into_iter()
@@ -111,6 +170,7 @@ fn piece(piece: &Piece, unit: Unit) -> Result<Value, Refusal> {
         .map(|(letter, at)| json!({ "letter": letter.to_string(), "x": rounded(at.x), "y": rounded(at.y) }))
         .collect();
     Ok(json!({
+        "number": number,
         "name": piece.record.piece,
         "half": outline.on_fold(),
         "window": box_of(window),
@@ -133,32 +193,19 @@ fn finding(f: &Finding, drafted: &Drafted) -> Value {
         .map(|p| p.record.piece.as_str())
         .filter(|name| f.place.starts_with(name))
         .max_by_key(|name| name.len());
-    json!({ "grade": grade, "place": f.place, "figure": f.figure, "rule": f.rule, "mark": f.mark, "piece": piece })
+    let sights: Vec<Value> = f
+        .sights
+        .iter()
+        .map(|s| json!({ "piece": s.piece, "x": rounded(s.at.x), "y": rounded(s.at.y) }))
+        .collect();
+    json!({ "grade": grade, "place": f.place, "figure": f.figure, "rule": f.rule, "mark": f.mark, "piece": piece, "sights": sights })
 }
 
-/// The photograph seen straight down and the traced line on it.
-pub(super) fn traced(open: &OpenPattern) -> Value {
-    let traced = &open.folder().traced;
-    let outer = &traced.outer;
-    let ring = |r: &Ring| r.path().to_svg();
-    json!({
-        "window": box_of(capture::table_window(&outer.fitted.ring)),
-        "rings": std::iter::once(&outer.fitted.ring).chain(traced.holes.iter().map(|h| &h.fitted.ring)).map(ring).collect::<Vec<_>>(),
-        "trace": outer.trace.points.iter().step_by(TRACE_STRIDE).map(|p| {
-            json!([rounded(p.at.x), rounded(p.at.y), rounded(p.sigma_mm), u8::from(p.bridged)])
-        }).collect::<Vec<_>>(),
-        "nodes": outer.fitted.ring.segments().iter().enumerate().map(|(i, s)| {
-            let at = kurbo::ParamCurve::start(s);
-            json!({ "x": rounded(at.x), "y": rounded(at.y), "corner": outer.fitted.corners.contains(&i) })
-        }).collect::<Vec<_>>(),
-    })
-}
-
-fn box_of(r: Rect) -> [f64; 4] {
+pub(super) fn box_of(r: Rect) -> [f64; 4] {
     [r.x0, r.y0, r.width(), r.height()].map(rounded)
 }
 
 /// To a hundredth of a millimetre, finer than any screen shows.
-fn rounded(v: f64) -> f64 {
+pub(super) fn rounded(v: f64) -> f64 {
     (v * 100.0).round() / 100.0
 }

@@ -159,10 +159,19 @@ fn a_browser_does_the_whole_job() {
     work.driver.until("performance.getEntriesByType('resource').some((r) => r.name.endsWith('photo.jpg'))");
     std::thread::sleep(Duration::from_millis(300));
     work.look("line-on-the-photograph");
+    correct_a_corner(&mut work);
 
     work.driver.press(".stages a", "Fold");
     work.driver.until("document.querySelector('.wear.left')?.getAttribute('d')");
     work.look("fold");
+    work.driver.enter("input[name=shift]", "2mm\u{e004}");
+    work.driver.until(
+        "[...document.querySelectorAll('button')].find((b) => b.textContent === 'Undo').disabled === false",
+    );
+    work.driver.until("document.querySelector('input[name=shift]').value === '2mm'");
+    work.look("axis-moved");
+    work.driver.press("button", "Undo");
+    work.driver.until("document.querySelector('input[name=shift]').value === ''");
 
     work.driver.press(".stages a", "Steps");
     work.driver.until("document.querySelector('.drawing .cloth')?.getAttribute('d')");
@@ -176,11 +185,15 @@ fn a_browser_does_the_whole_job() {
     work.driver.until("document.querySelector('form p[role=status].good')?.textContent");
     work.look("allowance-while-typing");
     work.driver.press("form button", "Keep");
-    work.driver.until("document.querySelectorAll('ol.steps > li').length === 3");
+    work.driver.until("document.querySelectorAll('ol.steps > li').length === 5");
 
     work.driver.press(".stages a", "Checks");
     work.driver.until("document.querySelector('.scroll li')?.textContent");
     work.look("checks");
+    let find = "[...document.querySelectorAll('.scroll li button')].find((b) => b.textContent.includes('at the fold'))";
+    work.driver.run(&format!("{find}.click()"), &json!([]));
+    work.driver.until("document.querySelector('.pointed')?.getAttribute('r')");
+    work.look("a-finding-and-its-place");
     work.driver.press(".stages a", "Print");
     work.driver.until("document.querySelector('.tile')?.getAttribute('x')");
     work.driver
@@ -217,6 +230,60 @@ fn a_browser_does_the_whole_job() {
     assert!(work.findings.is_empty(), "{}", work.findings.join("\n"));
 }
 
+/// A corner is dragged, taken back and done again; another goes by the keyboard alone; what cannot be done is told.
+fn correct_a_corner(work: &mut Work) {
+    /// Keys of the recommendation "WebDriver", section 17.4.2.
+    const PAGE_DOWN: char = '\u{e00f}';
+    const RIGHT: char = '\u{e014}';
+    const DOWN: char = '\u{e015}';
+    const ENTER: char = '\u{e007}';
+    let corrections = |driver: &Driver, count: usize| {
+        driver.until(&format!("document.querySelectorAll('ol.lines > li').length === {count}"));
+    };
+    let middle = |driver: &Driver, selector: &str| {
+        let script = format!(
+            "const box = document.querySelector({selector:?}).getBoundingClientRect(); \
+             return [box.x + box.width / 2, box.y + box.height / 2]"
+        );
+        let at = driver.run(&script, &json!([]));
+        (at[0].as_f64().expect("a place"), at[1].as_f64().expect("a place"))
+    };
+    let driver = &work.driver;
+    driver.run("document.querySelector('.sheet').scrollIntoView()", &json!([]));
+    let (x, y) = middle(driver, ".node.corner");
+    driver.drag((x, y), (x + 5.0, y - 4.0));
+    corrections(driver, 1);
+    let moved = driver.until("document.querySelector('.traced.over').getAttribute('d')");
+    driver.press("button", "as found");
+    let found = driver.run("return document.querySelector('.traced.over').getAttribute('d')", &json!([]));
+    assert_ne!(moved, found);
+    driver.press("button", "as corrected");
+    work.look("a-corner-corrected");
+    let driver = &work.driver;
+    driver.press("button", "Undo");
+    driver.until("document.querySelector('[role=group]').hidden");
+    driver.press("button", "Do again");
+    corrections(driver, 1);
+    driver.run("document.querySelector('.cursor').focus()", &json!([]));
+    driver.keys(&[PAGE_DOWN, RIGHT, RIGHT, DOWN, ENTER]);
+    corrections(driver, 2);
+    driver.until("document.getElementById('told').textContent.startsWith('Corrected')");
+    // A curve where the line runs on smoothly: refused, with the place marked.
+    driver.press("button", "Make a curve");
+    driver.run("document.querySelector('.cursor').focus()", &json!([]));
+    driver.keys(&[RIGHT; 12]);
+    driver.keys(&[ENTER]);
+    driver.until("document.querySelector('#told.fault')?.textContent.includes('runs on smoothly')");
+    driver.until("document.querySelector('.refused')?.getAttribute('r')");
+    work.look("a-correction-refused");
+    work.driver.press("button", "Tape measure");
+    let (x, y) = middle(&work.driver, ".sheet > svg");
+    for place in [(x - 60.0, y), (x + 60.0, y)] {
+        work.driver.drag(place, place);
+    }
+    work.driver.until("document.getElementById('told').textContent.startsWith('Tape: ')");
+}
+
 fn downloaded(path: &Path) -> Vec<u8> {
     let began = Instant::now();
     while !path.is_file() {
@@ -238,18 +305,19 @@ const TYPE: &str = "
     };
     const one = (k) => {
       if (k === COUNT) { tell([times, waits]); return; }
-      const before = document.querySelector('.drawing .cloth'), began = performance.now();
+      const drawn = () => document.querySelector('.drawing .cloth').getAttribute('d');
+      const before = drawn(), began = performance.now();
       field.value = `${80 + (k % 20)}mm`;
       field.dispatchEvent(new Event('input', { bubbles: true }));
       const look = () => {
-        if (document.querySelector('.drawing .cloth') === before) { requestAnimationFrame(look); return; }
+        if (drawn() === before) { requestAnimationFrame(look); return; }
         requestAnimationFrame(() => { times.push(performance.now() - began); setTimeout(() => one(k + 1), 30); });
       };
       requestAnimationFrame(look);
     };
     one(0);";
 
-/// Told, not held: other tests run beside it. Aimed at 50 ms for 95 in 100, in an optimised program on a quiet machine.
+/// Aimed at 50 ms for 95 in 100; held in an optimised program alone (`cargo test --release --test page how_fast -- --nocapture`).
 #[test]
 fn a_browser_tells_how_fast_the_drawing_follows() {
     let (root, downloads) = (shelf(), tempfile::tempdir().expect("a folder"));
@@ -281,5 +349,6 @@ fn a_browser_tells_how_fast_the_drawing_follows() {
         at(&waits, 50),
         at(&waits, 95)
     );
+    assert!(cfg!(debug_assertions) || at(&times, 95) <= 50.0, "95 in 100 within {:.0} ms", at(&times, 95));
     fs::write(kept().join("worked-example.png"), driver.picture()).expect("kept");
 }

@@ -148,6 +148,26 @@ impl Driver {
         self.done("POST", &format!("{}/value", self.element(selector)), &json!({ "text": text }));
     }
 
+    /// Drags with the mouse from one place of the window to another, in pixels.
+    pub(crate) fn drag(&self, from: (f64, f64), to: (f64, f64)) {
+        let go = |(x, y): (f64, f64), ms: u32| json!({ "type": "pointerMove", "duration": ms, "x": x.round(), "y": y.round() });
+        let half = (from.0.midpoint(to.0), from.1.midpoint(to.1));
+        let actions = json!([go(from, 0), { "type": "pointerDown", "button": 0 }, go(half, 60), go(to, 60),
+            { "type": "pause", "duration": 60 }, { "type": "pointerUp", "button": 0 }]);
+        let mouse = json!({ "type": "pointer", "id": "mouse", "actions": actions });
+        self.done("POST", "/actions", &json!({ "actions": [mouse] }));
+    }
+
+    /// Presses keys one after another, whatever has the focus.
+    pub(crate) fn keys(&self, keys: &[char]) {
+        let press = |key: &char| {
+            [json!({ "type": "keyDown", "value": key }), json!({ "type": "keyUp", "value": key })]
+        };
+        let actions: Vec<Value> = keys.iter().flat_map(press).collect();
+        let keyboard = json!({ "type": "key", "id": "keyboard", "actions": actions });
+        self.done("POST", "/actions", &json!({ "actions": [keyboard] }));
+    }
+
     /// Chooses an option by its value.
     pub(crate) fn choose(&self, selector: &str, value: &str) {
         self.click(&format!("{selector} option[value=\"{value}\"]"));

@@ -1,6 +1,6 @@
 //! Square at the fold; layers at corners.
 
-use super::{Finding, Grade};
+use super::{Finding, Grade, Sight};
 use crate::pattern::{Corner, Kind, Piece};
 
 /// Within this of a right angle the line is square at the fold, radians: 0.5° (common practice, no source).
@@ -18,6 +18,7 @@ pub(super) fn check(piece: &Piece, out: &mut Vec<Finding>) {
         out.push(Finding {
             grade: if end.off_rad.abs() <= SQUARE_RAD { Grade::Good } else { Grade::Fault },
             place: format!("{}, point {} at the fold", piece.record.piece, end.letter),
+            sights: outline.points().filter(|p| p.0 == end.letter).map(|p| Sight::new(piece, p.1)).collect(),
             figure: format!(
                 "{:.2}° off square, a {what} of {:.1} mm over the width of the half",
                 end.off_rad.to_degrees().abs(),
@@ -43,6 +44,7 @@ pub(super) fn check(piece: &Piece, out: &mut Vec<Finding>) {
         out.push(Finding {
             grade: if layers > LAYERS || raw { Grade::Look } else { Grade::Good },
             place: format!("{}, corner {}", piece.record.piece, edge.from),
+            sights: vec![Sight::new(piece, edge.start())],
             figure: format!(
                 "{} corner, {layers} layers{}",
                 edge.corner.word(),

@@ -1,6 +1,6 @@
 //! Holes against the edge; rings against the strap.
 
-use super::{Finding, Grade};
+use super::{Finding, Grade, Sight};
 use crate::pattern::Piece;
 
 /// From the middle of a hole to the cut edge in its diameters, at least (common practice, no source).
@@ -23,6 +23,7 @@ pub(super) fn check(piece: &Piece, out: &mut Vec<Finding>) {
                 "{}, hole {:.1} mm across and {:.1} mm down",
                 piece.record.piece, hole.at.x, hole.at.y
             ),
+            sights: vec![Sight::new(piece, hole.at)],
             figure: format!("{:.1} mm from the cut edge, {:.1} mm wide", hole.to_edge_mm, hole.diameter_mm),
             rule: "a hole stands at least twice its diameter from the edge, or it tears out",
             mark: "CP",
@@ -56,6 +57,7 @@ fn one_ring(piece: &Piece, ring_mm: f64, what: &str, strap_mm: f64, out: &mut Ve
     out.push(Finding {
         grade,
         place: format!("{}, its ring", piece.record.piece),
+        sights: Vec::new(),
         figure: format!("{ring_mm:.1} mm inside for {what}, {strap_mm:.1} mm wide"),
         rule: "a ring is 1 to 2 mm wider than the strap it takes",
         mark: "CP",

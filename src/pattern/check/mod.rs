@@ -8,6 +8,9 @@ mod corners;
 mod edges;
 mod holes;
 mod seams;
+mod sight;
+
+pub use sight::Sight;
 
 use super::{Drafted, Piece};
 
@@ -29,6 +32,8 @@ pub struct Finding {
     pub grade: Grade,
     /// Where: piece, and edge or point.
     pub place: String,
+    /// The same to be looked at: one place for each piece it concerns; none where a whole piece is meant.
+    pub sights: Vec<Sight>,
     /// What is there, with its figure.
     pub figure: String,
     /// The rule it is held against.
@@ -64,6 +69,7 @@ fn sound(piece: &Piece, out: &mut Vec<Finding>) {
     out.push(Finding {
         grade,
         place: piece.record.piece.clone(),
+        sights: Vec::new(),
         figure,
         rule: "an allowance may not cross itself or be wider than a hollow's radius",
         mark: "G",

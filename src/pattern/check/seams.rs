@@ -1,9 +1,9 @@
 //! What is sewn to what: lengths walked, notches that meet, corners that run on.
 
-use super::{Finding, Grade};
+use super::{Finding, Grade, Sight};
 use crate::pattern::construction::Mark;
 use crate::pattern::part::interior_rad;
-use crate::pattern::{Outline, Piece, PieceEdge, SeamCorners, Sewn};
+use crate::pattern::{Piece, PieceEdge, SeamCorners, Sewn};
 use std::f64::consts::PI;
 
 /// Edges that are sewn together may differ by this, millimetres: 1/16 in, what a paper pattern is true to (common practice, no source).
@@ -23,6 +23,7 @@ pub(super) fn check(pieces: &[Piece], sewn: &Sewn, out: &mut Vec<Finding>) {
         out.push(Finding {
             grade: Grade::Fault,
             place,
+            sights: Vec::new(),
             figure: "one of the two edges is gone".to_owned(),
             rule: "edges that are sewn together are there",
             mark: "G",
@@ -34,6 +35,7 @@ pub(super) fn check(pieces: &[Piece], sewn: &Sewn, out: &mut Vec<Finding>) {
     out.push(Finding {
         grade: if over_mm.abs() <= LENGTH_MM { Grade::Good } else { Grade::Fault },
         place: place.clone(),
+        sights: middles([(a, first), (b, second)]),
         figure: format!(
             "{:.1} mm against {:.1} mm, ease {:.1} mm: {over_mm:+.1} mm",
             lengths[0], lengths[1], sewn.ease_mm
@@ -42,7 +44,12 @@ pub(super) fn check(pieces: &[Piece], sewn: &Sewn, out: &mut Vec<Finding>) {
         mark: "CP",
     });
     notches(&place, [(a, first), (b, second)], sewn, out);
-    corners(&place, [(&a.outline, first), (&b.outline, second)], sewn.corners, out);
+    corners(&place, [(a, first), (b, second)], sewn.corners, out);
+}
+
+/// The middles of two edges.
+fn middles(edges: [(&Piece, usize); 2]) -> Vec<Sight> {
+    edges.map(|(piece, edge)| Sight::middle(piece, &piece.outline.edges()[edge])).into()
 }
 
 fn find<'a>(pieces: &'a [Piece], wanted: &PieceEdge) -> Option<(&'a Piece, usize)> {
@@ -66,6 +73,7 @@ fn notches(place: &str, [a, b]: [(&Piece, usize); 2], sewn: &Sewn, out: &mut Vec
     out.push(Finding {
         grade: if same && off_mm <= NOTCH_MM + sewn.ease_mm.abs() { Grade::Good } else { Grade::Fault },
         place: place.to_owned(),
+        sights: middles([a, b]),
         figure: if same {
             format!("{} notches, at most {off_mm:.1} mm off each other", first.len())
         } else {
@@ -95,6 +103,7 @@ fn along((piece, edge): (&Piece, usize)) -> Vec<f64> {
 /// A corner of each of the two pieces at one end of a seam: the points' names and the angles within the pieces, radians.
 struct End {
     points: [String; 2],
+    sights: Vec<Sight>,
     angles: [f64; 2],
 }
 
@@ -114,19 +123,21 @@ impl End {
 /// the starts may lie together, or one piece is turned over. Where nobody said which, what fits best counts.
 fn corners(
     place: &str,
-    [(a, first), (b, second)]: [(&Outline, usize); 2],
+    [(one, first), (other, second)]: [(&Piece, usize); 2],
     asked: SeamCorners,
     out: &mut Vec<Finding>,
 ) {
     if asked == SeamCorners::Free {
         return;
     }
+    let (a, b) = (&one.outline, &other.outline);
     let end = |p: usize, q: usize| {
         // On the fold the corners are square each by itself, which is looked at there.
         let looked_at = !a.is_on_fold(p) && !b.is_on_fold(q);
         let angles = [interior_rad(a, p)?, interior_rad(b, q)?];
         let points = [a.edges()[p].from.to_string(), b.edges()[q].from.to_string()];
-        looked_at.then_some(End { points, angles })
+        let sights = vec![Sight::new(one, a.edges()[p].start()), Sight::new(other, b.edges()[q].start())];
+        looked_at.then_some(End { points, sights, angles })
     };
     let ends =
         |pairs: [(usize, usize); 2]| pairs.into_iter().filter_map(|(p, q)| end(p, q)).collect::<Vec<_>>();
@@ -156,6 +167,7 @@ fn corners(
         out.push(Finding {
             grade: if off(&end).abs() <= CORNER_RAD { Grade::Good } else { Grade::Look },
             place: format!("{place}, points {} and {}", end.points[0], end.points[1]),
+            sights: end.sights,
             figure,
             rule,
             mark: "G",

@@ -53,12 +53,12 @@ impl Correction for ToCorner {
     fn apply(&self, line: &TracedLine) -> Result<TracedLine, CorrectionProblem> {
         let mut opened = line.opened(line.foot(&self.at)?);
         if opened[0].corner {
-            return Err(CorrectionProblem::CornerAlready { place: self.at.to_string() });
+            return Err(CorrectionProblem::CornerAlready { place: self.at.clone() });
         }
         let reach_mm = self.reach.as_ref().map_or(REACH_MM, Length::mm);
         let far = line::room_mm(&opened).map(|room| room.min(reach_mm));
         let [ahead, rest, behind] = line::in_three(opened.clone(), far);
-        let no_point = || CorrectionProblem::NoPoint { place: self.at.to_string() };
+        let no_point = || CorrectionProblem::NoPoint { place: self.at.clone() };
         let (Some(first), Some(last)) = (behind.first(), ahead.last()) else { return Err(no_point()) };
         let (Some(d1), Some(d2)) = (joint::start_direction(&first.path), joint::end_direction(&last.path))
         else {

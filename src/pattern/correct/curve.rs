@@ -52,10 +52,10 @@ impl Correction for ToCurve {
         let [ahead_mm, behind_mm] = line::room_mm(&opened);
         let room_mm = ahead_mm.min(behind_mm);
         if reach_mm >= room_mm {
-            return Err(CorrectionProblem::NoRoom { place: self.at.to_string(), room_mm });
+            return Err(CorrectionProblem::NoRoom { place: self.at.clone(), room_mm });
         }
         let [ahead, rest, behind] = line::in_three(opened, [reach_mm; 2]);
-        let no_point = || CorrectionProblem::NoPoint { place: self.at.to_string() };
+        let no_point = || CorrectionProblem::NoPoint { place: self.at.clone() };
         let (Some(into), Some(out_of)) =
             (joint::start_direction(&behind[0].path), joint::end_direction(&ahead[ahead.len() - 1].path))
         else {

@@ -100,7 +100,13 @@ impl TracedLine {
         }
         let off_mm = best.0.sqrt();
         if off_mm > NEAR_MM {
-            return Err(CorrectionProblem::NotNear { place: place.to_string(), off_mm, near_mm: NEAR_MM });
+            return Err(CorrectionProblem::NotNear {
+                place: place.clone(),
+                off_mm,
+                near_mm: NEAR_MM,
+                nearest: self.0[best.1.segment].path.eval(best.1.t),
+                corner: self.nearest_corner(place),
+            });
         }
         let Foot { segment, t } = best.1;
         let path = self.0[segment].path;
@@ -116,8 +122,16 @@ impl TracedLine {
 
     /// The corner beside a place.
     pub(super) fn corner(&self, place: &Place) -> Result<Foot, CorrectionProblem> {
-        let none = || CorrectionProblem::NoCorner { place: place.to_string(), near_mm: NEAR_MM };
+        let none = || CorrectionProblem::NoCorner {
+            place: place.clone(),
+            near_mm: NEAR_MM,
+            corner: self.nearest_corner(place),
+        };
         self.corner_near(place, NEAR_MM).map(|(segment, _)| Foot { segment, t: 0.0 }).ok_or_else(none)
+    }
+
+    fn nearest_corner(&self, place: &Place) -> Option<Point> {
+        self.corner_near(place, f64::INFINITY).map(|(segment, _)| self.0[segment].path.start())
     }
 
     fn corner_near(&self, place: &Place, within_mm: f64) -> Option<(usize, f64)> {
@@ -158,7 +172,7 @@ impl TracedLine {
 }
 
 fn one_place(from: &Place, to: &Place) -> CorrectionProblem {
-    CorrectionProblem::OnePlace { from: from.to_string(), to: to.to_string() }
+    CorrectionProblem::OnePlace { from: from.clone(), to: to.clone() }
 }
 
 /// A run cut in its `index`th part, at this parameter of it.

@@ -18,6 +18,7 @@ mod redraw;
 mod replace;
 mod spline;
 
+pub use place::Place as TracedPlace;
 pub use problem::CorrectionProblem;
 
 use super::{PatternError, Recipe, StepProblem, StepText};

@@ -9,8 +9,9 @@ const MOST_MM: f64 = 1e5;
 
 /// A place, kept as it was written.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Place {
-    pub(super) at: Point,
+pub struct Place {
+    /// Where it is, in the traced frame, millimetres.
+    pub at: Point,
     written: String,
 }
 
@@ -21,6 +22,11 @@ impl fmt::Display for Place {
 }
 
 impl Place {
+    /// A place that nobody wrote, to a tenth of a millimetre.
+    pub(super) fn shown(at: Point) -> Self {
+        Self { at, written: format!("{:.1} {:.1}", at.x, at.y) }
+    }
+
     fn parse(key: &str, text: &str) -> Result<Self, StepProblem> {
         let written = text.trim().replace(", ", " ");
         let numbers: Vec<f64> = written.split_whitespace().filter_map(|word| word.parse().ok()).collect();

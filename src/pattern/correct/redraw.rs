@@ -66,8 +66,10 @@ impl Correction for Redraw {
         };
         let places: Vec<Point> = [vec![line::start(&goes)], through, vec![line::end(&goes)]].concat();
         if let Some(k) = (1..places.len()).find(|&k| places[k].distance(places[k - 1]) < spline::APART_MM) {
-            let words = |k: usize| format!("{:.1} {:.1}", places[k].x, places[k].y);
-            return Err(CorrectionProblem::OnePlace { from: words(k - 1), to: words(k) });
+            return Err(CorrectionProblem::OnePlace {
+                from: Place::shown(places[k - 1]),
+                to: Place::shown(places[k]),
+            });
         }
         let into = joint::end_direction(&kept[kept.len() - 1].path).filter(|_| !goes[0].corner);
         let on = joint::start_direction(&kept[0].path).filter(|_| !kept[0].corner);

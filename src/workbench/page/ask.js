@@ -1,9 +1,10 @@
 // The interface of the program (INTERFACE.md): questions and answers as JSON.
 
 export class Problem extends Error {
-  constructor(words, step) {
+  // `step` is counted from 0; `at` is a place of the traced line.
+  constructor(words, { step = null, at = null } = {}) {
     super(words);
-    this.step = step;
+    Object.assign(this, { step, at });
   }
 }
 
@@ -15,7 +16,7 @@ async function answer(response) {
   } catch {
     if (response.ok) throw new Problem("the program's answer does not read");
   }
-  if (!response.ok) throw new Problem(value.problem ?? (text || `not answered (${response.status})`), value.step);
+  if (!response.ok) throw new Problem(value.problem ?? (text || `not answered (${response.status})`), value);
   return value;
 }
 

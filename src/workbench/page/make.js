@@ -17,7 +17,7 @@ export const draw = (tag, attributes = {}, ...children) => fill(document.createE
 // A group of SVG as text becomes nodes; a parser of documents runs no scripts.
 export function drawn(text) {
   const read = new DOMParser().parseFromString(`<svg xmlns="${SVG}">${text}</svg>`, "image/svg+xml");
-  return [...read.documentElement.childNodes].map((node) => document.importNode(node, true));
+  return [...read.documentElement.childNodes].map((node) => document.adoptNode(node));
 }
 
 // A node's children become these; those that are there already are not touched.

@@ -4,19 +4,23 @@ import { draw, make, tell, tellProblem } from "./make.js";
 
 const ZOOM_STEP = 1.25;
 const PAN_PART = 0.1;
+// What lies round a place that is shown, millimetres, and the size of its mark in pixels.
+const NEAR_MM = 160, MARK_PX = 16;
 
 export class Sheet {
-  // Whoever holds it fills `content`; `chosen` is told a place in millimetres when nothing else takes a click.
+  // Whoever holds it fills `content`; `chosen` is told a place in millimetres when nothing else takes a click. `grab` may take a
+  // pointer that goes down; `drag` and `letGo` then follow it, and `loose` ends it when a second finger comes.
   constructor(label) {
     this.content = draw("g", { class: "content" });
     this.tapeLine = draw("g", {});
+    this.pointer = draw("g", {});
     this.svg = draw("svg", { tabindex: "0", role: "application", "aria-label": `${label}. Arrow keys move it, plus and minus enlarge it, 0 shows all.` },
-      this.content, this.tapeLine);
+      this.content, this.pointer, this.tapeLine);
     this.whole = [0, 0, 100, 100];
     this.view = [0, 0, 100, 100];
     this.fingers = new Map();
     this.ends = [];
-    this.taping = make("button", { type: "button", "aria-pressed": "false", onclick: () => this.tape(this.taping.getAttribute("aria-pressed") !== "true") }, "Tape measure");
+    this.taping = make("button", { type: "button", "aria-pressed": "false", onclick: () => this.tape(!this.isTaping()) }, "Tape measure");
     this.bar = make("div", { class: "row" },
       make("button", { type: "button", onclick: () => this.zoom(1 / ZOOM_STEP), "aria-label": "Enlarge" }, "+"),
       make("button", { type: "button", onclick: () => this.zoom(ZOOM_STEP), "aria-label": "Make smaller" }, "−"),
@@ -35,6 +39,7 @@ export class Sheet {
   place() {
     this.svg.setAttribute("viewBox", this.view.join(" "));
     this.node.style.setProperty("--mm", this.mmPerPixel());
+    for (const mark of this.pointer.children) mark.setAttribute("r", MARK_PX * this.mmPerPixel());
     this.scaled?.();
   }
 
@@ -74,7 +79,10 @@ export class Sheet {
       this.fingers.set(event.pointerId, { x: event.clientX, y: event.clientY });
       this.moved = this.fingers.size > 1;
       this.held = this.fingers.size === 1 ? event.target : null;
-      if (this.held && this.grab?.(event.target, this.at(event))) this.grabbed = true;
+      if (this.grabbed && !this.held) {
+        this.grabbed = false;
+        this.loose?.();
+      } else if (this.held && this.grab?.(event, this.at(event))) this.grabbed = true;
     });
     this.svg.addEventListener("pointermove", (event) => {
       const was = this.fingers.get(event.pointerId);
@@ -102,7 +110,7 @@ export class Sheet {
       if (this.grabbed) {
         this.grabbed = false;
         this.letGo?.(this.at(event), this.moved);
-      } else if (here && !this.moved && event.type === "pointerup") this.click(this.held, this.at(event));
+      } else if (here && !this.moved && event.type === "pointerup") this.click(this.held, this.at(event), event);
     };
     this.svg.addEventListener("pointerup", end);
     this.svg.addEventListener("pointercancel", end);
@@ -125,9 +133,30 @@ export class Sheet {
     return { x: this.view[0] + this.view[2] / 2, y: this.view[1] + this.view[3] / 2 };
   }
 
-  click(target, place) {
-    if (this.taping.getAttribute("aria-pressed") === "true") this.measure(place);
-    else this.chosen?.(target, place);
+  // Marks places, and shows the first with what lies round it.
+  point(places) {
+    this.pointer.replaceChildren(...places.map(({ x, y }) => draw("circle", { class: "pointed", cx: x, cy: y })));
+    if (!places.length) return;
+    const [{ x, y }] = places;
+    const around = Math.min(NEAR_MM, this.whole[2], this.whole[3]);
+    this.show([x - around / 2, y - around / 2, around, around]);
+  }
+
+  // Brings a place into sight, where it is not.
+  bring({ x, y }) {
+    const [left, top, w, h] = this.view;
+    if (x >= left && x <= left + w && y >= top && y <= top + h) return;
+    this.view = [x - w / 2, y - h / 2, w, h];
+    this.place();
+  }
+
+  isTaping() {
+    return this.taping.getAttribute("aria-pressed") === "true";
+  }
+
+  click(target, place, event) {
+    if (this.isTaping()) this.measure(place);
+    else this.chosen?.(target, place, event);
   }
 
   tape(on) {

@@ -77,27 +77,31 @@ export class Steps {
     return this.at === null ? { change: "insert", at: this.pattern.view.steps.length, step } : { change: "replace", at: this.at, step };
   }
 
-  // Redraws while one types: the newest text alone counts.
+  // Redraws while one types: one question at a time, then the newest text.
   async type() {
-    this.typing?.abort();
-    this.typing = new AbortController();
-    const { signal } = this.typing;
-    try {
-      const view = await this.pattern.preview(this.body(), signal);
-      if (signal.aborted) return;
-      this.pattern.previewed(view);
-      const step = view.steps[this.at ?? view.steps.length - 1];
-      this.said.className = "good";
-      this.said.textContent = [step.spoken, ...step.lines.slice(0, 4)].join("; ");
-    } catch (problem) {
-      if (problem.name === "AbortError") return;
-      this.said.className = "fault";
-      this.said.textContent = problem.message;
+    this.wanted = this.body();
+    if (this.asking) return;
+    this.asking = true;
+    while (this.wanted) {
+      const body = this.wanted;
+      this.wanted = null;
+      try {
+        const told = await this.pattern.preview(body);
+        if (!this.form.oninput) break;
+        this.pattern.previewed(told);
+        this.said.className = "good";
+        this.said.textContent = [told.step.spoken, ...told.step.lines.slice(0, 4)].join("; ");
+      } catch (problem) {
+        if (problem.name === "AbortError" || !this.form.oninput) break;
+        this.said.className = "fault";
+        this.said.textContent = problem.message;
+      }
     }
+    this.asking = false;
   }
 
   async keep() {
-    this.typing?.abort();
+    this.wanted = null;
     if (await this.pattern.change(this.body())) {
       this.hide();
       tell("Kept in the recipe.");
@@ -108,12 +112,12 @@ export class Steps {
   }
 
   close() {
-    this.typing?.abort();
     this.hide();
     this.pattern.refresh();
   }
 
   hide() {
+    this.wanted = null;
     this.form.hidden = true;
     this.form.oninput = null;
     this.add.hidden = false;
