@@ -216,7 +216,7 @@ fn old_formats_read_for_ever_and_newer_ones_are_refused() {
         .expect("as the test set it up");
     fs::copy(old.join("traced.json"), newer.join("traced.json")).expect("as the test set it up");
     let told = complains(&shelf, &["add", &newer.to_string_lossy()]);
-    assert!(told.contains("format 3") && told.contains("newer program"), "{told}");
+    assert!(told.contains("format 4") && told.contains("newer program"), "{told}");
     fs::write(shelf.join("shelf.toml"), "format = 2\n").expect("as the test set it up");
     assert!(complains(&shelf, &["list"]).contains("newer program"));
 }

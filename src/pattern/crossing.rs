@@ -30,7 +30,7 @@ pub(super) fn check(outline: &Outline) -> Result<(), StepProblem> {
     {
         return Err(StepProblem::CrossesFold { edge: outline.spoken(over.run) });
     }
-    if let Some((first, second)) = first_crossing(&runs) {
+    if let Some((first, second, _)) = first_crossing(&runs) {
         let second = if first == second { "itself".to_owned() } else { outline.spoken(second) };
         return Err(StepProblem::Crosses { first: outline.spoken(first), second });
     }
@@ -41,12 +41,12 @@ pub(super) fn check(outline: &Outline) -> Result<(), StepProblem> {
     Ok(())
 }
 
-/// The first two runs of a closed line that cross, by their numbers (the same twice for a run that crosses itself).
+/// The first two runs of a closed line that cross, by their numbers (the same twice for a run that crosses itself), and where.
 ///
 /// Chords are sorted by their left ends and each is compared with those that begin before it ends (plane sweep;
 /// M. I. Shamos and D. Hoey, "Geometric intersection problems", FOCS 1976, doi:10.1109/SFCS.1976.16, without
 /// the status tree: a garment has few chords abreast).
-pub(super) fn first_crossing<R: AsRef<[PathSeg]>>(runs: &[R]) -> Option<(usize, usize)> {
+pub(super) fn first_crossing<R: AsRef<[PathSeg]>>(runs: &[R]) -> Option<(usize, usize, Point)> {
     let mut chords = chords(runs);
     let count = chords.len();
     chords.sort_by(|p, q| p.a.x.min(p.b.x).total_cmp(&q.a.x.min(q.b.x)));
@@ -55,7 +55,7 @@ pub(super) fn first_crossing<R: AsRef<[PathSeg]>>(runs: &[R]) -> Option<(usize, 
         for q in chords[i + 1..].iter().take_while(|q| q.a.x.min(q.b.x) <= right) {
             let apart = p.index.abs_diff(q.index);
             if apart > 1 && apart < count - 1 && meet(p, q) {
-                return Some((p.run.min(q.run), p.run.max(q.run)));
+                return Some((p.run.min(q.run), p.run.max(q.run), meeting(p, q)));
             }
         }
     }
@@ -79,6 +79,15 @@ fn chords<R: AsRef<[PathSeg]>>(runs: &[R]) -> Vec<Chord> {
         });
     }
     out
+}
+
+/// A point that two chords share.
+fn meeting(p: &Chord, q: &Chord) -> Point {
+    let (along, across) = (p.b - p.a, q.b - q.a);
+    let turn = along.cross(across);
+    // Chords that lie on each other share the end of one of them.
+    let part = if turn == 0.0 { 0.0 } else { ((q.a - p.a).cross(across) / turn).clamp(0.0, 1.0) };
+    p.a + along * part
 }
 
 /// Whether two chords share a point.

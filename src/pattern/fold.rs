@@ -6,6 +6,7 @@
 use super::halves::{self, Pairing, Run};
 use super::holes;
 use super::mirror::{self, Mirror};
+use super::nudge::Nudge;
 use crate::curve::{self, CurveError, Fitted, Tolerance};
 use crate::geometry::{Affine, Point, Ring, RingError, Trace, TracePoint, Vec2};
 use kurbo::ParamCurve;
@@ -92,15 +93,6 @@ pub enum Top {
     Narrower,
     /// The other one.
     Wider,
-}
-
-/// The mirror axis that was found, put right by hand.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Nudge {
-    /// Moved across itself by this, to the right as seen with the top up, millimetres.
-    pub right_mm: f64,
-    /// Turned by this about the middle of the piece, clockwise, radians.
-    pub clockwise_rad: f64,
 }
 
 /// How to fold.

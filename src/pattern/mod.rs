@@ -24,6 +24,7 @@ mod letter;
 mod level;
 mod mirror;
 mod nearest;
+mod nudge;
 mod make;
 mod outline;
 mod part;
@@ -52,13 +53,12 @@ pub use correct::{Corrected, CorrectionProblem, CorrectionReport, TracedPlace, c
 pub use draft::{Drafted, EdgeChange, PointChange, StepReport, draft};
 pub use drawn_fold::{StraightEdge, fold_drawn, is_rectangle, straight_edges};
 pub use error::{PatternError, StepProblem};
-pub use fold::{
-    Axis, AxisSigma, FoldError, FoldOptions, Folded, Keep, Nudge, Top, WearReport, WearSample, fold,
-};
+pub use fold::{Axis, AxisSigma, FoldError, FoldOptions, Folded, Keep, Top, WearReport, WearSample, fold};
 pub use letter::Letter;
 pub use level::Level;
 pub use make::ring_tab_length;
 pub use nearest::nearest;
+pub use nudge::{Nudge, NudgeText};
 pub use outline::{Edge, FOLD, Outline};
 pub use piece::{Measures, Piece};
 pub use quantity::{Hardware, Quantity, Stitch, StrapRing};

@@ -1,22 +1,13 @@
 //! The section `[fold]` of `pattern.toml`: text to values and back.
 
-use super::recipe_text::{PatternFile, bad, quoted};
+use super::recipe_text::{PatternFile, bad, one_expected, quoted, words};
 use crate::geometry::Point;
-use crate::pattern::{Keep, Nudge, StepProblem, Top, nearest};
-use crate::units::Length;
+use crate::pattern::{Keep, StepProblem, Top, nearest};
 use std::fmt::Write as _;
 use toml_edit::Item;
 
-/// An axis that is further off than this was not found at all, millimetres: correct the outline, or draw the fold.
-const SHIFT_MOST_MM: f64 = 50.0;
-/// The same for its direction, degrees.
-const TURN_MOST_DEG: f64 = 10.0;
-
 /// Its keys.
 const KEYS: [&str; 5] = ["keep", "top", "shift", "turn", "drawn"];
-
-/// Keys that came with version 3 of the text.
-pub(super) const OF_VERSION_3: [&str; 2] = ["shift", "turn"];
 
 /// Words for the half to keep.
 const KEEP: [(&str, Keep); 3] = [("mean", Keep::Mean), ("left", Keep::Left), ("right", Keep::Right)];
@@ -32,8 +23,10 @@ pub(super) fn set(file: &mut PatternFile, key: &str, item: &Item) -> Result<(), 
     match key {
         "keep" => file.keep = choice(key, item, &KEEP)?,
         "top" => file.top = choice(key, item, &TOP)?,
-        "shift" => file.shift = Some(shift(key, item)?),
-        "turn" => file.turn_deg = Some(turn(key, item)?),
+        "shift" | "turn" => match &words(key, item)?[..] {
+            [text] => file.nudge.set(key, text)?,
+            _ => return Err(one_expected(key, "a list")),
+        },
         "drawn" => file.drawn_fold = Some(places(key, item)?),
         _ => return Err(StepProblem::unknown_key(key, &KEYS)),
     }
@@ -42,11 +35,7 @@ pub(super) fn set(file: &mut PatternFile, key: &str, item: &Item) -> Result<(), 
 
 /// A key that says something else than another, and what is wrong.
 pub(super) fn contradiction(file: &PatternFile) -> Option<(&'static str, StepProblem)> {
-    let key = match (&file.drawn_fold, &file.shift, &file.turn_deg) {
-        (Some(_), Some(_), _) => "shift",
-        (Some(_), None, Some(_)) => "turn",
-        _ => return None,
-    };
+    let (key, _) = file.nudge.entries().into_iter().next().filter(|_| file.drawn_fold.is_some())?;
     let example = "the ends of the fold in `drawn`, and leave this out".to_owned();
     Some((
         key,
@@ -63,11 +52,8 @@ pub(super) fn section(file: &PatternFile) -> String {
     );
     let _ = writeln!(out, "keep = {}", quoted(word(&file.keep, &KEEP)));
     let _ = writeln!(out, "top = {}", quoted(word(&file.top, &TOP)));
-    if let Some(shift) = &file.shift {
-        let _ = writeln!(out, "shift = {}", quoted(&shift.to_string()));
-    }
-    if let Some(turn) = file.turn_deg {
-        let _ = writeln!(out, "turn = {}", quoted(&turn.to_string()));
+    for (key, text) in file.nudge.entries() {
+        let _ = writeln!(out, "{key} = {}", quoted(&text));
     }
     if let Some([a, b]) = file.drawn_fold {
         let ends = format!("{:.2} {:.2} {:.2} {:.2}", a.x, a.y, b.x, b.y);
@@ -77,17 +63,6 @@ pub(super) fn section(file: &PatternFile) -> String {
         let _ = writeln!(out, "drawn = {}", quoted(&ends));
     }
     out
-}
-
-impl PatternFile {
-    /// How the mirror axis is put right.
-    #[must_use]
-    pub fn nudge(&self) -> Nudge {
-        Nudge {
-            right_mm: self.shift.as_ref().map_or(0.0, Length::mm),
-            clockwise_rad: self.turn_deg.unwrap_or(0.0).to_radians(),
-        }
-    }
 }
 
 /// One of a few words.
@@ -104,21 +79,6 @@ fn choice<T: Copy>(key: &str, item: &Item, words: &[(&'static str, T)]) -> Resul
             example,
         }
     })
-}
-
-/// A length as written, that an axis may be off by.
-fn shift(key: &str, item: &Item) -> Result<Length, StepProblem> {
-    let example = format!("{key} = \"1.5mm\", at most {SHIFT_MOST_MM:.0} mm");
-    let text = item.as_str().ok_or_else(|| bad(key, item, &example))?;
-    let length = Length::parse(text).map_err(|source| StepProblem::Length { key: key.to_owned(), source })?;
-    if length.mm().abs() <= SHIFT_MOST_MM { Ok(length) } else { Err(bad(key, item, &example)) }
-}
-
-/// Degrees.
-fn turn(key: &str, item: &Item) -> Result<f64, StepProblem> {
-    let example = format!("{key} = \"0.2\", at most {TURN_MOST_DEG:.0} degrees");
-    let degrees = item.as_str().and_then(|text| text.trim().trim_end_matches('°').trim().parse::<f64>().ok());
-    degrees.filter(|degrees| degrees.abs() <= TURN_MOST_DEG).ok_or_else(|| bad(key, item, &example))
 }
 
 /// Two places: four numbers, x y x y.

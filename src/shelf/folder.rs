@@ -152,7 +152,7 @@ impl Folder {
         let outer = self.corrected()?.outer;
         let holes: Vec<_> = self.traced.holes.iter().map(|hole| hole.fitted.clone()).collect();
         let PatternFile { keep, top, .. } = self.file;
-        let mut options = FoldOptions { keep, top, nudge: self.file.nudge(), ..FoldOptions::default() };
+        let mut options = FoldOptions { keep, top, nudge: self.file.nudge.nudge(), ..FoldOptions::default() };
         options.tolerance.depart_mm = DEPART_MM;
         Ok(match self.file.drawn_fold {
             Some(ends) => pattern::fold_drawn(&outer, ends, &options)?,

@@ -2,9 +2,8 @@
 //! as typed.
 
 use super::error::ShelfError;
-use super::fold_text::OF_VERSION_3;
 use super::recipe_text::{FORMAT, set_keeping_decor, step_block, syntax};
-use crate::pattern::StepText;
+use crate::pattern::{NudgeText, StepText};
 use toml_edit::{ArrayOfTables, DocumentMut, Item, Table};
 
 /// One change. Steps are counted from 0.
@@ -104,7 +103,7 @@ fn set_fold(document: &mut DocumentMut, key: &str, text: &str) {
         return;
     }
     set_keeping_decor(fold, key, text.into());
-    if OF_VERSION_3.contains(&key) {
+    if NudgeText::KEYS.contains(&key) {
         set_keeping_decor(document.as_table_mut(), "format", FORMAT.into());
     }
 }

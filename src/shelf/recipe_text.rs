@@ -3,8 +3,7 @@
 use super::error::{ShelfError, TextProblem};
 use super::fold_text;
 use crate::geometry::Point;
-use crate::pattern::{Keep, Recipe, Record, StepProblem, StepText, Top};
-use crate::units::Length;
+use crate::pattern::{Keep, NudgeText, Recipe, Record, StepProblem, StepText, Top};
 use std::fmt::Write as _;
 use toml_edit::{Document, Item, Table, TableLike, TomlError, Value};
 
@@ -27,10 +26,8 @@ pub struct PatternFile {
     pub keep: Keep,
     /// Which end of the fold is the top.
     pub top: Top,
-    /// How far the mirror axis that is found is moved to the right.
-    pub shift: Option<Length>,
-    /// By how many degrees it is turned clockwise.
-    pub turn_deg: Option<f64>,
+    /// How the mirror axis that is found is put right.
+    pub nudge: NudgeText,
     /// Ends of the fold in the traced frame, millimetres, of a paper pattern that is drawn as a half.
     pub drawn_fold: Option<[Point; 2]>,
     /// Names of edges, and steps.
@@ -203,7 +200,7 @@ pub(super) fn bad(key: &str, item: &Item, example: &str) -> StepProblem {
     StepProblem::BadValue { key: key.to_owned(), found, example: example.to_owned() }
 }
 
-fn one_expected(key: &str, found: &str) -> StepProblem {
+pub(super) fn one_expected(key: &str, found: &str) -> StepProblem {
     StepProblem::BadValue {
         key: key.to_owned(),
         found: found.to_owned(),
@@ -213,7 +210,7 @@ fn one_expected(key: &str, found: &str) -> StepProblem {
 
 /// A value as words: a text, a list of texts, or a number as it is typed (so that a length without a unit is
 /// told to be one).
-fn words(key: &str, item: &Item) -> Result<Vec<String>, StepProblem> {
+pub(super) fn words(key: &str, item: &Item) -> Result<Vec<String>, StepProblem> {
     let one = |value: &Value| match value {
         Value::String(text) => Some(text.value().clone()),
         Value::Integer(_) | Value::Float(_) => {
@@ -326,8 +323,8 @@ mod tests {
         let mut file = PatternFile { keep: Keep::Left, ..PatternFile::default() };
         file.record.set("style", "potter's \"long\" apron").unwrap();
         file.record.set("thickness", "1/16in").unwrap();
-        file.shift = Some(Length::parse("-1/16in").unwrap());
-        file.turn_deg = Some(0.25);
+        file.nudge.set("shift", "-1/16in").unwrap();
+        file.nudge.set("turn", "0.25").unwrap();
         file.recipe.names.push(("armhole".to_owned(), "B-C".to_owned()));
         file.recipe.steps = vec![
             StepText::new("lengthen").with("by", "3 1/2in").with("at", "40mm below C"),
@@ -356,11 +353,11 @@ mod tests {
             ("do = \"widen\"", "du = \"widen\"", lines("do = \"widen") - 1, "`do` is missing"),
             ("format = 3", "format = 4", lines("format ="), "format 4, this program reads formats up to 3"),
             ("format = 3", "", 1, "`format` is missing"),
-            ("keep = \"left\"", "shift = \"80mm\"", lines("keep ="), "at most 50 mm"),
-            ("keep = \"left\"", "shift = \"80\"", lines("keep ="), "no unit"),
-            ("keep = \"left\"", "turn = \"quarter\"", lines("keep ="), "at most 10 degrees"),
-            ("keep = \"left\"", "turn = \"11\"", lines("keep ="), "at most 10 degrees"),
-            ("keep = \"left\"", "shift = \"1mm\"\ndrawn = \"0 0 0 9\"", lines("keep ="), "beside `drawn`"),
+            ("\"-1/16in\"", "\"80mm\"", lines("shift = \"-1"), "at most 50 mm"),
+            ("\"-1/16in\"", "3", lines("shift = \"-1"), "no unit"),
+            ("\"0.25\"", "\"quarter\"", lines("turn = \"0.25"), "at most 10 degrees"),
+            ("\"0.25\"", "11", lines("turn = \"0.25"), "at most 10 degrees"),
+            ("turn = \"0.25\"", "drawn = \"0 0 0 9\"", lines("shift = \"-1"), "beside `drawn`"),
             ("\"1/16in\"", "\"-3\"", lines("thickness"), "above zero"),
             ("by = \"3 1/2in\"", "by = 3 1/2in", lines("by = \"3"), "double quotes"),
         ] {

@@ -244,7 +244,7 @@ impl OpenPattern {
         corrected: &Corrected,
     ) -> Result<Result<Folded, FoldError>, Refusal> {
         let file = &folder.file;
-        let by = (file.keep, file.top, file.nudge(), file.drawn_fold);
+        let by = (file.keep, file.top, file.nudge.nudge(), file.drawn_fold);
         if let Some((as_then, outer, folded)) = &self.folded
             && *as_then == by
             && *outer == corrected.outer

@@ -57,6 +57,8 @@ pub(super) fn title(file: &PatternFile) -> &str {
 /// The fold alone.
 pub(super) fn fold(file: &PatternFile, folded: &Folded, unit: Unit) -> Value {
     let wear = &folded.wear;
+    let entries = file.nudge.entries();
+    let nudged = |key: &str| entries.iter().find(|(k, _)| *k == key).map_or("", |(_, text)| text.as_str());
     let samples: Vec<[f64; 5]> = wear
         .samples
         .iter()
@@ -65,9 +67,9 @@ pub(super) fn fold(file: &PatternFile, folded: &Folded, unit: Unit) -> Value {
     json!({
         "keep": match file.keep { Keep::Mean => "mean", Keep::Left => "left", Keep::Right => "right" },
         "top": match file.top { Top::Narrower => "narrower", Top::Wider => "wider" },
-        "shift": file.shift.as_ref().map_or_else(String::new, ToString::to_string),
-        "shift_mm": file.nudge().right_mm,
-        "turn": file.turn_deg.map_or_else(String::new, |degrees| degrees.to_string()),
+        "shift": nudged("shift"),
+        "shift_mm": file.nudge.nudge().right_mm,
+        "turn": nudged("turn"),
         "drawn": file.drawn_fold.is_some(),
         "half": folded.half.path().to_svg(),
         "window": box_of(folded.half.bounds().inflate(AROUND_MM, AROUND_MM)),

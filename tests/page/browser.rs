@@ -205,7 +205,10 @@ fn a_browser_does_the_whole_job() {
     let mut command = Command::cargo_bin("onfold").expect("the program");
     command.arg("print").arg(root.path().join("potter-s-apron")).args(["--paper", "a4", "--out"]).arg(&out);
     command.assert().success();
-    assert!(ours == fs::read(&out).expect("the print"), "the browser's PDF is another than the command's");
+    let theirs = fs::read(&out).expect("the print");
+    fs::write(kept().join("browser.pdf"), &ours).expect("kept");
+    fs::write(kept().join("command.pdf"), &theirs).expect("kept");
+    assert!(ours == theirs, "the browser's PDF is another than the command's");
 
     work.driver.press("header nav a", "Shelf");
     work.driver.until("document.querySelector('.shelf img')?.complete");
@@ -251,7 +254,7 @@ fn correct_a_corner(work: &mut Work) {
     let driver = &work.driver;
     driver.run("document.querySelector('.sheet').scrollIntoView()", &json!([]));
     let (x, y) = middle(driver, ".node.corner");
-    driver.drag((x, y), (x + 5.0, y - 4.0));
+    driver.drag("mouse", (x, y), (x + 5.0, y - 4.0));
     corrections(driver, 1);
     let moved = driver.until("document.querySelector('.traced.over').getAttribute('d')");
     driver.press("button", "as found");
@@ -261,13 +264,24 @@ fn correct_a_corner(work: &mut Work) {
     work.look("a-corner-corrected");
     let driver = &work.driver;
     driver.press("button", "Undo");
-    driver.until("document.querySelector('[role=group]').hidden");
+    driver.until("document.querySelector('.side [role=group]').hidden");
     driver.press("button", "Do again");
     corrections(driver, 1);
     driver.run("document.querySelector('.cursor').focus()", &json!([]));
     driver.keys(&[PAGE_DOWN, RIGHT, RIGHT, DOWN, ENTER]);
     corrections(driver, 2);
     driver.until("document.getElementById('told').textContent.startsWith('Corrected')");
+    // A finger moves the drawing, and the line only when Move is chosen.
+    let (x, y) = middle(driver, ".node.corner");
+    driver.drag("touch", (x, y), (x + 30.0, y + 20.0));
+    driver.press(".sheet button", "All");
+    corrections(driver, 2);
+    driver.press("button", "Move");
+    let (x, y) = middle(driver, ".node.corner");
+    driver.drag("touch", (x, y), (x - 5.0, y + 4.0));
+    corrections(driver, 3);
+    driver.press("button", "Undo");
+    corrections(driver, 2);
     // A curve where the line runs on smoothly: refused, with the place marked.
     driver.press("button", "Make a curve");
     driver.run("document.querySelector('.cursor').focus()", &json!([]));
@@ -279,7 +293,7 @@ fn correct_a_corner(work: &mut Work) {
     work.driver.press("button", "Tape measure");
     let (x, y) = middle(&work.driver, ".sheet > svg");
     for place in [(x - 60.0, y), (x + 60.0, y)] {
-        work.driver.drag(place, place);
+        work.driver.drag("mouse", place, place);
     }
     work.driver.until("document.getElementById('told').textContent.startsWith('Tape: ')");
 }

@@ -148,14 +148,14 @@ impl Driver {
         self.done("POST", &format!("{}/value", self.element(selector)), &json!({ "text": text }));
     }
 
-    /// Drags with the mouse from one place of the window to another, in pixels.
-    pub(crate) fn drag(&self, from: (f64, f64), to: (f64, f64)) {
+    /// Drags with a `mouse` or a finger (`touch`) from one place of the window to another, in pixels.
+    pub(crate) fn drag(&self, with: &str, from: (f64, f64), to: (f64, f64)) {
         let go = |(x, y): (f64, f64), ms: u32| json!({ "type": "pointerMove", "duration": ms, "x": x.round(), "y": y.round() });
         let half = (from.0.midpoint(to.0), from.1.midpoint(to.1));
         let actions = json!([go(from, 0), { "type": "pointerDown", "button": 0 }, go(half, 60), go(to, 60),
             { "type": "pause", "duration": 60 }, { "type": "pointerUp", "button": 0 }]);
-        let mouse = json!({ "type": "pointer", "id": "mouse", "actions": actions });
-        self.done("POST", "/actions", &json!({ "actions": [mouse] }));
+        let pointer = json!({ "type": "pointer", "id": with, "parameters": { "pointerType": with }, "actions": actions });
+        self.done("POST", "/actions", &json!({ "actions": [pointer] }));
     }
 
     /// Presses keys one after another, whatever has the focus.

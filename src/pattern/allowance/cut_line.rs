@@ -56,7 +56,7 @@ pub(in crate::pattern) fn cut_line(outline: &Outline) -> Result<Option<CutLine>,
             runs[edge] = tab.cut_into(outline, edge, &runs[edge])?;
         }
     }
-    if let Some((edge, _)) = crossing::first_crossing(&runs) {
+    if let Some((edge, ..)) = crossing::first_crossing(&runs) {
         return Err(AllowanceError::Crosses { edge: outline.spoken(edge) });
     }
     let ring = Ring::new(runs.concat()).map_err(|_| AllowanceError::Crosses { edge: outline.spoken(0) })?;

@@ -71,7 +71,7 @@ impl TracedLine {
     pub(super) fn sound(self, before: &Self) -> Result<Self, CorrectionProblem> {
         let crossing = |line: &Self| {
             let runs: Vec<[PathSeg; 1]> = line.0.iter().map(|part| [part.path]).collect();
-            crossing::first_crossing(&runs).map(|(first, _)| line.0[first].path.eval(0.5))
+            crossing::first_crossing(&runs).map(|(_, _, at)| at)
         };
         if self.area_mm2() * before.area_mm2() <= 0.0 {
             return Err(CorrectionProblem::Vanishes);

@@ -44,8 +44,9 @@ export class Corrections {
     this.drop = make("button", { type: "button", hidden: true, onclick: () => this.take(null) }, "Leave it");
     this.reach = make("input", { name: "reach", autocomplete: "off", placeholder: "40mm for a move, 10mm for a corner" });
     this.says = make("p", { class: "quiet" });
-    this.panel = make("section", { class: "card" }, make("h2", {}, "Correct the line"),
-      make("div", { class: "row" }, this.buttons), this.says, make("div", { class: "row" }, this.finish, this.drop),
+    // The tools stand under the picture, within reach of the hand that draws.
+    this.bar = make("div", { class: "row", role: "group", "aria-label": "Correct the line" }, this.buttons, this.finish, this.drop);
+    this.panel = make("section", { class: "card" }, make("h2", {}, "Correct the line"), this.says,
       make("details", {}, make("summary", {}, "How far along the line, and by keyboard"),
         make("label", { class: "field" }, "How far along the line a move or a rounding reaches", this.reach),
         this.keysHelp = make("p", { class: "quiet" })));
@@ -70,7 +71,7 @@ export class Corrections {
   }
 
   size() {
-    const mm = this.sheet.mmPerPixel();
+    const mm = this.sheet.mmPerPixel() * parseFloat(getComputedStyle(document.documentElement).fontSize) / 16;
     for (const node of this.corners.children) node.setAttribute("r", (node.classList.contains("corner") ? 5 : 3) * mm);
     this.cursor.setAttribute("r", 9 * mm);
     for (const mark of this.marks.children) if (mark.tagName === "circle") mark.setAttribute("r", (mark.classList.contains("refused") ? 14 : 5) * mm);

@@ -23,6 +23,7 @@ export function showTraced(pattern) {
     make("p", { class: "quiet" }, "The band along the line is four times as wide as its standard deviation; red where that is over 0.5 mm, violet where no edge was seen and the line was carried across."),
     advice.length ? make("div", {}, make("h2", {}, "What would help the next photograph"), make("ul", {}, advice.map((words) => make("li", {}, words)))) : "",
     make("a", { class: "button main", href: `#pattern/${pattern.id}/fold` }, "On to the fold"));
+  sheet.node.append(tools.bar);
   sheet.content.append(photo, sure, found, holes, ...lines, tools.node);
   pattern.body.append(sheet.node, make("div", { class: "side" }, tools.panel, look));
   let traced = null;
