@@ -298,13 +298,17 @@ fn correct_a_corner(work: &mut Work) {
     work.driver.until("document.getElementById('told').textContent.startsWith('Tape: ')");
 }
 
+/// A file that the browser keeps: it stands empty under its name until all of it is there.
 fn downloaded(path: &Path) -> Vec<u8> {
     let began = Instant::now();
-    while !path.is_file() {
+    loop {
+        let bytes = fs::read(path).unwrap_or_default();
+        if !bytes.is_empty() && !path.with_extension("pdf.crdownload").exists() {
+            return bytes;
+        }
         assert!(began.elapsed() < Duration::from_secs(20), "{} was not downloaded", path.display());
         std::thread::sleep(Duration::from_millis(25));
     }
-    fs::read(path).expect("the file")
 }
 
 /// Writes another length into the step's field and tells after how long the drawing shows it, in milliseconds.

@@ -179,8 +179,10 @@ class Pattern {
     return this.sheet;
   }
 
-  drawPieces({ pieces } = this.view) {
-    this.places = laid(pieces.map((piece) => piece.window));
+  drawPieces(pieces = this.view.pieces) {
+    const windows = pieces.map((piece) => piece.window);
+    const stay = pieces !== this.view.pieces && this.hold(windows);
+    if (!stay) this.places = laid(windows);
     const before = this.drawnAs ?? [];
     this.drawnAs = pieces.map((piece, k) => {
       const as = before[k] ?? new DrawnPiece(k);
@@ -188,12 +190,27 @@ class Pattern {
       return as;
     });
     replace(this.sheet.content, [...this.drawnAs.map(({ group }) => group), ...(this.over?.() ?? [])]);
+    if (!stay) this.showWhole();
+    this.listLayers(pieces);
+  }
+
+  // While one types, pieces stay where they are as long as they fit there: a drawing that is laid out anew, or enlarged by
+  // a hair, costs the browser more than all else.
+  hold(windows) {
+    const fits = this.places?.length === windows.length && this.places.every(({ w, h }, k) => {
+      const [, , width, height] = windows[k];
+      return Math.abs(width - w) <= GAP_MM / 2 && Math.abs(height - h) <= GAP_MM / 2;
+    });
+    if (fits) this.places = this.places.map((place, k) => ({ ...place, dx: place.left - windows[k][0], dy: place.top - windows[k][1] }));
+    return fits;
+  }
+
+  showWhole() {
     const whole = [0, 0, Math.max(...this.places.map((p) => p.left + p.w)), Math.max(...this.places.map((p) => p.top + p.h))];
     // Whoever sees all of it goes on seeing all of it.
     if (!this.seen || String(this.sheet.view) === String(this.sheet.whole)) this.sheet.show(whole, true);
     else this.sheet.whole = whole;
     this.seen = true;
-    this.listLayers(pieces);
   }
 
   listLayers(pieces) {
@@ -237,7 +254,7 @@ class Pattern {
       measures.show(this.view.pieces);
     };
     this.previewed = ({ pieces }) => {
-      this.drawPieces({ pieces });
+      this.drawPieces(pieces);
       measures.show(pieces);
     };
   }
