@@ -49,14 +49,16 @@ impl<'a> Outline<'a> {
 /// Writes pieces at a stage (`traced`, `folded` or `drafted`).
 #[must_use]
 pub fn write(stage: &str, pieces: &[Outline<'_>]) -> String {
+    let written: Vec<String> = pieces.iter().map(|piece| rings(&piece.rings)).collect();
     let listed: Vec<String> = pieces
         .iter()
-        .map(|piece| {
+        .zip(&written)
+        .map(|(piece, rings)| {
             let cut = piece.cut.as_ref().map_or_else(String::new, |cut| format!(",\"cut\":{}", ring(cut)));
-            format!("{{\"name\":{},\"rings\":{}{cut}}}", quoted(piece.name), rings(&piece.rings))
+            format!("{{\"name\":{},\"rings\":{rings}{cut}}}", quoted(piece.name))
         })
         .collect();
-    let first = pieces.first().map_or_else(|| "[]".to_owned(), |piece| rings(&piece.rings));
+    let first = written.first().map_or("[]", |rings| rings.as_str());
     format!(
         "{{\"unit\":\"mm\",\"stage\":{},\"pieces\":[{}],\"rings\":{first}}}\n",
         quoted(stage),
@@ -76,14 +78,17 @@ fn ring(ring: &Ring) -> String {
     let mut out = String::from("[");
     for (j, p) in ring.flatten(CHORD_MM).iter().enumerate() {
         let comma = if j == 0 { "" } else { "," };
-        // Adding nought turns a negative nought into a plain one.
-        let _ = write!(out, "{comma}[{:.4},{:.4}]", round(p.x), round(p.y));
+        let _ = write!(out, "{comma}[{},{}]", number(p.x), number(p.y));
     }
     out.push(']');
     out
 }
 
-/// To four decimals, and never a negative nought.
-fn round(v: f64) -> f64 {
-    (v * 1e4).round() / 1e4 + 0.0
+/// With four decimals, and never a negative nought: half the time of a general way to write a number.
+#[expect(clippy::cast_possible_truncation, reason = "millimetres; a cast saturates")]
+fn number(v: f64) -> String {
+    let steps = (v * 1e4).round() as i64;
+    let sign = if steps < 0 { "-" } else { "" };
+    let size = steps.unsigned_abs();
+    format!("{sign}{}.{:04}", size / 10_000, size % 10_000)
 }

@@ -53,11 +53,13 @@ pub(super) fn dimensions(piece: &Piece) -> Vec<String> {
 
 /// Which line is cut: the dearest mistake is to take the one for the other.
 pub(super) fn kind_of_line(piece: &Piece) -> &'static str {
-    if piece.outline.edges().iter().all(|edge| edge.allowance.is_none()) {
-        "FINISHED LINE: no allowance is added. Add your allowances outside this line before you cut."
-    } else {
+    if piece.outline.edges().iter().any(|edge| edge.allowance.is_some() || !edge.tabs.is_empty()) {
         "CUT on the full line: allowances are in it. Inside it is the FINISHED LINE: dashed where it is sewn, dash-dot \
          where it is folded."
+    } else if piece.cut_as_drawn {
+        "CUT on the full line: this is the size to cut."
+    } else {
+        "FINISHED LINE: no allowance is added. Add your allowances outside this line before you cut."
     }
 }
 
@@ -69,13 +71,17 @@ pub(super) fn lines(piece: &Piece, scale: f64, width_mm: f64) -> Vec<LabelLine> 
     let thickness = record.thickness.as_ref().map_or(BLANK.to_owned(), ToString::to_string);
     let kind = if piece.outline.on_fold() { "HALF PATTERN: " } else { "" };
     let (large, bold, plain) = ((7.0, Face::Bold), (4.6, Face::Bold), (4.0, Face::Regular));
-    let added = piece.allowance_words(in_both_units).join("; ");
+    let added = match piece.allowance_words(in_both_units).join("; ") {
+        none if none.is_empty() && piece.cut_as_drawn => "none".to_owned(),
+        none if none.is_empty() => or_blank(&record.allowance),
+        added => added,
+    };
     let mut entries = vec![
         (large, or_blank(&record.style)),
         (large, format!("{}, {}", record.piece, record.number)),
         (bold, format!("{kind}{}", record.quantity)),
         (bold, kind_of_line(piece).to_owned()),
-        (plain, format!("allowance: {}", if added.is_empty() { or_blank(&record.allowance) } else { added })),
+        (plain, format!("allowance: {added}")),
         (plain, format!("material: {}", or_blank(&record.material))),
         (plain, format!("thickness: {thickness}")),
         (plain, format!("grain: {}", or_blank(&record.grain))),

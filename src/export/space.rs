@@ -2,6 +2,8 @@
 //!
 //! Frame and unit are the piece's, millimetres. Boxes are upright.
 
+use super::plan::Pages;
+use super::tiling::crosses;
 use crate::geometry::{Point, Rect, Ring, Vec2};
 
 /// Steps of the search, millimetres: a label need not stand more exactly.
@@ -10,7 +12,7 @@ const STEP_MM: f64 = 5.0;
 const CHORD_MM: f64 = 0.2;
 /// What one crossing of a page seam counts against a place, in millimetres of distance: a label on one page is
 /// worth this much wandering.
-const SEAM_COST_MM: f64 = 400.0;
+pub(super) const SEAM_COST_MM: f64 = 400.0;
 
 /// What covering words counts against a place, in half rounds of their box.
 pub(super) const WORDS_COST: f64 = 6.0;
@@ -112,6 +114,45 @@ impl Space {
         lines + WORDS_COST * used
     }
 
+    /// Where a box of this size inside the piece meets no words and least of the thin lines, near `wish` of such places; with
+    /// it what speaks against it.
+    pub(super) fn place_across(&self, size: Vec2, wish: Point, seams: &Seams) -> Option<(f64, Rect)> {
+        /// What a millimetre from the wish counts in millimetres of lines that are crossed.
+        const DISTANCE_COST: f64 = 0.01;
+        let bounds = self.bounds();
+        let boxes = tried(bounds, size, STEP_MM / 2.0).filter(|r| {
+            let corners = [(r.x0, r.y0), (r.x1, r.y0), (r.x0, r.y1), (r.x1, r.y1)];
+            corners.into_iter().all(|at| self.inside(at.into())) && !self.meets_words(*r)
+        });
+        let costs = boxes.map(|r| {
+            let far = r.center().distance(wish);
+            (self.crowding_mm(r) + DISTANCE_COST * far + seams.cost_mm(r), r)
+        });
+        costs.min_by(|a, b| a.0.total_cmp(&b.0))
+    }
+
+    /// The place for a box of this size in one of the tiles, `clear_mm` away from everything, that is nearest to the piece's
+    /// middle and crosses no seam.
+    pub(super) fn place_on(&self, pages: &Pages, size: Vec2, clear_mm: f64) -> Option<Rect> {
+        let middle = self.bounds().center();
+        let mut best: Option<(f64, Rect)> = None;
+        for r in on_tiles(&pages.tiles, size, clear_mm, STEP_MM) {
+            let far = r.center().distance(middle);
+            let better = best.is_none_or(|(least, _)| far < least) && pages.seams.crossed(r) == 0;
+            if better && self.is_clear(r.inflate(clear_mm, clear_mm)) {
+                best = Some((far, r));
+            }
+        }
+        best.map(|(_, r)| r)
+    }
+
+    /// The place for a box of this size in one of the tiles where it meets least, with what it meets.
+    pub(super) fn least_crowded_on(&self, tiles: &[Rect], size: Vec2, clear_mm: f64) -> Option<(f64, Rect)> {
+        let boxes = on_tiles(tiles, size, clear_mm, 2.0 * STEP_MM);
+        let costs = boxes.map(|r| (self.crowding_mm(r.inflate(clear_mm, clear_mm)), r));
+        costs.min_by(|a, b| a.0.total_cmp(&b.0))
+    }
+
     /// The best free place for a box of this size inside the piece, `clear_mm` away from everything: near `wish`,
     /// and on one page where that is possible. With it what speaks against it, the less the better.
     pub(super) fn place(&self, size: Vec2, clear_mm: f64, wish: Point, seams: &Seams) -> Option<(f64, Rect)> {
@@ -165,6 +206,24 @@ pub(super) fn least(places: impl Iterator<Item = Point>, cost: impl Fn(Point) ->
         }
     }
     best.map(|(_, at)| at)
+}
+
+/// Boxes of a size within another, in steps.
+fn tried(within: Rect, size: Vec2, step: f64) -> impl Iterator<Item = Rect> {
+    let starts = move |from: f64, to: f64| {
+        (0..).map(move |k| from + step * f64::from(k)).take_while(move |v| *v <= to)
+    };
+    starts(within.y0, within.y1 - size.y).flat_map(move |y| {
+        starts(within.x0, within.x1 - size.x).map(move |x| Rect::from_origin_size((x, y), size.to_size()))
+    })
+}
+
+/// Boxes of a size in tiles, off their crosses.
+fn on_tiles(tiles: &[Rect], size: Vec2, clear_mm: f64, step: f64) -> impl Iterator<Item = Rect> {
+    tiles.iter().flat_map(move |tile| {
+        let crosses = crosses(*tile);
+        tried(tile.inset(-clear_mm), size, step).filter(move |r| crosses.iter().all(|c| !c.overlaps(*r)))
+    })
 }
 
 fn closed(polygon: &[Point]) -> Vec<(Point, Point)> {

@@ -19,6 +19,13 @@ pub(super) const STRIP_MM: f64 = 11.0;
 /// The piece keeps this from the outer border of the tiles, millimetres, so that no line is lost in a trimmed edge.
 const AROUND_MM: f64 = 4.0;
 
+/// What the registration crosses of a tile cover: one in the middle of each corner of its overlaps.
+pub(super) fn crosses(tile: Rect) -> [Rect; 4] {
+    let inner = tile.inset(-OVERLAP_MM / 2.0);
+    [(inner.x0, inner.y0), (inner.x1, inner.y0), (inner.x0, inner.y1), (inner.x1, inner.y1)]
+        .map(|at| Rect::from_center_size(at, (2.0 * CROSS_MM, 2.0 * CROSS_MM)))
+}
+
 /// Number of tiles of a length that cover another, both in one unit.
 #[must_use]
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "positive; a cast saturates")]

@@ -89,9 +89,16 @@ impl Bundle {
 
     /// Draws every laid piece's line anew where it is laid.
     pub(super) fn lay(&mut self) {
+        let laid: Vec<String> = self
+            .pieces
+            .iter()
+            .flat_map(|p| &p.marks)
+            .filter_map(|m| if let Mark::Placement(laid) = m { Some(laid.of.clone()) } else { None })
+            .collect();
         let lines: Vec<(String, Vec<PathSeg>)> = self
             .pieces
             .iter()
+            .filter(|p| laid.contains(&p.record.piece))
             .map(|p| (p.record.piece.clone(), from_top_middle(&p.outline.whole_segments())))
             .collect();
         for mark in self.pieces.iter_mut().flat_map(|p| &mut p.marks) {

@@ -2,7 +2,7 @@
 
 use super::bundle::{Bundle, Sewn};
 use super::recipe::name_edge;
-use super::{Measures, PatternError, Piece, Recipe, StepProblem, StepText, crossing, edit};
+use super::{CutLine, Measures, PatternError, Piece, Recipe, StepProblem, StepText, crossing, edit};
 use crate::geometry::Point;
 use crate::units::Unit;
 
@@ -82,16 +82,15 @@ pub fn draft(half: &Piece, recipe: &Recipe) -> Result<Drafted, PatternError> {
             .map_err(|problem| PatternError::Name { name: name.clone(), problem: Box::new(problem) })?;
     }
     let mut reports = Vec::with_capacity(recipe.steps.len());
+    let mut cuts = Cuts::default();
     for (index, text) in recipe.steps.iter().enumerate() {
         let number = index + 1;
         if text.is_off() || text.is_correction() {
             continue;
         }
         let unit = reports.last().map_or(Unit::Millimetre, |r: &StepReport| r.unit);
-        let report = take_step(&mut bundle, text, number, unit).map_err(|problem| PatternError::Step {
-            number,
-            kind: text.kind.clone(),
-            problem: Box::new(problem),
+        let report = take_step(&mut bundle, &mut cuts, text, number, unit).map_err(|problem| {
+            PatternError::Step { number, kind: text.kind.clone(), problem: Box::new(problem) }
         })?;
         reports.push(report);
     }
@@ -99,8 +98,33 @@ pub fn draft(half: &Piece, recipe: &Recipe) -> Result<Drafted, PatternError> {
     Ok(Drafted { pieces: bundle.pieces, sewn: bundle.sewn, reports })
 }
 
+/// The cut line of every piece that was looked at: a step that only draws on a piece leaves it as it is.
+#[derive(Default)]
+struct Cuts(Vec<Option<Looked>>);
+
+/// A piece that was looked at, with the cut line that it has besides its finished line, if any.
+struct Looked(Option<CutLine>);
+
+impl Cuts {
+    /// Looks at a new piece, or at one whose line a step may have changed.
+    fn check(&mut self, at: usize, piece: &Piece) -> Result<(), StepProblem> {
+        crossing::check(&piece.outline)?;
+        let made = piece.construction()?;
+        self.0.resize_with(self.0.len().max(at + 1), || None);
+        self.0[at] = Some(Looked(made.cut));
+        Ok(())
+    }
+
+    /// Looks at the marks from number `first` on of a piece whose line is as it was; `None` for a piece not looked at before.
+    fn check_marks(&self, at: usize, piece: &Piece, first: usize) -> Option<Result<(), StepProblem>> {
+        let Looked(cut) = self.0.get(at)?.as_ref()?;
+        Some(piece.try_marks(first, cut.as_ref()))
+    }
+}
+
 fn take_step(
     bundle: &mut Bundle,
+    cuts: &mut Cuts,
     text: &StepText,
     number: usize,
     unit: Unit,
@@ -111,20 +135,26 @@ fn take_step(
     let (old, known) = (bundle.pieces[at].clone(), bundle.pieces.len());
     step.apply(bundle, at)?;
     bundle.lay();
-    for piece in std::iter::once(&bundle.pieces[at]).chain(&bundle.pieces[known..]) {
-        crossing::check(&piece.outline)?;
-        piece.construction()?;
-    }
     let new = &bundle.pieces[at];
+    let same_line = new.outline == old.outline && new.holes == old.holes;
+    let only_more = same_line && new.marks.starts_with(&old.marks);
+    match only_more.then(|| cuts.check_marks(at, new, old.marks.len())).flatten() {
+        Some(drawn) => drawn?,
+        None => cuts.check(at, new)?,
+    }
+    for (at, piece) in bundle.pieces.iter().enumerate().skip(known) {
+        cuts.check(at, piece)?;
+    }
+    let before = old.measures();
     let on = if at == 0 { String::new() } else { format!("{}: ", old.record.piece) };
     Ok(StepReport {
         number,
         spoken: on + &step.spoken(),
         unit: step.unit().unwrap_or(unit),
-        before: old.measures(),
-        after: new.measures(),
-        edges: edge_changes(&old, new),
-        points: point_changes(&old, new),
+        before,
+        after: if same_line { before } else { new.measures() },
+        edges: if same_line { Vec::new() } else { edge_changes(&old, new) },
+        points: if same_line { Vec::new() } else { point_changes(&old, new) },
         made: bundle.pieces[known..].iter().map(|p| (p.record.piece.clone(), p.measures())).collect(),
     })
 }

@@ -52,6 +52,7 @@ pub use construction::{
 pub use correct::{Corrected, CorrectionProblem, CorrectionReport, TracedPlace, correct};
 pub use draft::{Drafted, EdgeChange, PointChange, StepReport, draft};
 pub use drawn_fold::{StraightEdge, fold_drawn, is_rectangle, straight_edges};
+pub use edit::step_kinds;
 pub use error::{PatternError, StepProblem};
 pub use fold::{Axis, AxisSigma, FoldError, FoldOptions, Folded, Keep, Top, WearReport, WearSample, fold};
 pub use letter::Letter;

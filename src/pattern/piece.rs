@@ -23,6 +23,8 @@ pub struct Piece {
     pub hardware: Vec<Hardware>,
     /// The ring that it holds.
     pub ring: Option<StrapRing>,
+    /// Drafted from numbers at the size that is cut, as a strap is: what has no allowance needs none.
+    pub cut_as_drawn: bool,
     /// What is drawn on it besides its lines, by places on its line ([`Piece::construction`]).
     pub(super) marks: Vec<Mark>,
 }
@@ -38,6 +40,7 @@ impl Piece {
             quantity: Quantity::default(),
             hardware: Vec::new(),
             ring: None,
+            cut_as_drawn: false,
             marks: Vec::new(),
         }
     }

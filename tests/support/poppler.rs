@@ -47,6 +47,26 @@ pub(crate) fn words(file: &Path) -> String {
     String::from_utf8(run("pdftotext", &["-layout"], file)).unwrap()
 }
 
+/// Every word of every page with the box round it: left, top, right, bottom, millimetres from the page's top left corner.
+pub(crate) fn boxed_words(file: &Path) -> Vec<Vec<(String, [f64; 4])>> {
+    let text = String::from_utf8(run("pdftotext", &["-bbox"], file)).unwrap();
+    let number = |line: &str, key: &str| -> f64 {
+        let (_, after) = line.split_once(key).unwrap();
+        after.split('"').next().unwrap().parse::<f64>().unwrap() / 72.0 * 25.4
+    };
+    let mut pages = Vec::new();
+    for line in text.lines().map(str::trim) {
+        if line.starts_with("<page ") {
+            pages.push(Vec::new());
+        } else if line.starts_with("<word ") {
+            let word = line.split_once('>').unwrap().1.trim_end_matches("</word>").to_owned();
+            let corners = ["xMin=\"", "yMin=\"", "xMax=\"", "yMax=\""].map(|key| number(line, key));
+            pages.last_mut().unwrap().push((word, corners));
+        }
+    }
+    pages
+}
+
 /// One page as grey pixels.
 pub(crate) struct Raster {
     pub(crate) width: usize,

@@ -2,7 +2,7 @@
 
 python3 read_lines.py dxf FILE     with ezdxf (MIT), 0.18 or newer
 python3 read_lines.py svg FILE     with svgelements (MIT), 1.7 or newer
-python3 read_lines.py hpgl FILE    with hp2xx 3.4 (GPL), which draws the plot into an EPS file at true size
+python3 read_lines.py hpgl FILE    with hp2xx 3.4 (GPL), which draws the plot into an SVG file at true size
 
 A second opinion on our own writers: nothing is known of how the file was made.
 """
@@ -80,24 +80,20 @@ def svg(name):
 
 
 def hpgl(name):
-    with tempfile.NamedTemporaryFile(suffix=".eps") as out:
-        subprocess.run(["hp2xx", "-q", "-t", "-m", "eps", "-f", out.name, name], check=True, capture_output=True)
-        words = open(out.name, encoding="latin-1").read().split()
-    lines, run, numbers, colour = [], [], [], (0, 0, 0)
-    for word in words:
-        if re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", word):
-            numbers.append(float(word))
-            continue
-        if word == "C" and len(numbers) >= 3:
-            colour = tuple(numbers[-3:])
-        if word in ("M", "S") and len(run) > 1:
-            lines.append(measured(run, False, colour=list(colour)))
-        if word == "M" and len(numbers) >= 2:
-            run = [tuple(numbers[-2:])]
-        elif word == "D" and len(numbers) >= 2:
-            run.append(tuple(numbers[-2:]))
-        numbers = []
-    return {"lines": lines}
+    # SVG is its most exact output: thousandths of a point, 72 to the inch.
+    with tempfile.NamedTemporaryFile(suffix=".svg") as out:
+        subprocess.run(["hp2xx", "-q", "-t", "-m", "svg", "-f", out.name, name], check=True, capture_output=True)
+        drawn = open(out.name, encoding="latin-1").read()
+    runs = []
+    for path in re.findall(r'<path d="([^"]*)"', drawn):
+        numbers = [float(n) * 25.4 / 72 for n in re.findall(r"-?[0-9]+(?:\.[0-9]+)?", path)]
+        at = list(zip(numbers[::2], numbers[1::2]))
+        # A long line is written in parts, each of which begins where the last ended.
+        if runs and runs[-1][-1] == at[0]:
+            runs[-1] += at[1:]
+        else:
+            runs.append(at)
+    return {"lines": [measured(run, False) for run in runs if len(run) > 1]}
 
 
 print(json.dumps({"dxf": dxf, "svg": svg, "hpgl": hpgl}[sys.argv[1]](sys.argv[2])))

@@ -2,7 +2,7 @@
 
 use super::{Drafting, Pages};
 use crate::export::canvas::Style;
-use crate::export::space::offsets;
+use crate::export::space::{SEAM_COST_MM, least, offsets};
 use crate::export::{font, label};
 use crate::geometry::{Face, Layer, Point, Rect};
 use crate::pattern::{Piece, in_both_units};
@@ -58,10 +58,16 @@ impl Drafting {
         let base = x + size * (0.4 + font::CAPITAL);
         let middle = f64::midpoint(ends.0, ends.1);
         let wish = (ends.0 + 0.16 * (ends.1 - ends.0)).max(ends.0 + width / 2.0 + 1.0).min(middle);
-        // Near the top, on one page if it can be.
+        // Near the top, on one page if it can be, and off the lines.
         let covered = |y: f64| Rect::new(x - 2.0, y - width / 2.0, base + 1.0, y + width / 2.0);
-        let y =
-            offsets(width).map(|d| wish + d).find(|y| pages.seams.crossed(covered(*y)) == 0).unwrap_or(wish);
+        let reach = (ends.0 + width / 2.0).min(wish)..=(ends.1 - width / 2.0).max(wish);
+        let spots = offsets(ends.1 - ends.0).map(|d| wish + d).filter(|y| reach.contains(y));
+        #[expect(clippy::cast_precision_loss, reason = "a few seams")]
+        let cost = |at: Point| {
+            let r = covered(at.y);
+            pages.seams.crossed(r) as f64 * SEAM_COST_MM + self.space.crowding_mm(r)
+        };
+        let y = least(spots.map(|y| Point::new(x, y)), cost).map_or(wish, |at| at.y);
         let at = Point::new(base, y);
         self.canvas.words(Layer::Text, at, words, Style::plain(size).turned(-90.0).middle());
         self.space.take(covered(y));

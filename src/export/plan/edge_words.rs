@@ -13,6 +13,13 @@ const UPRIGHT_DEG: f64 = 75.0;
 /// Edges shorter than this carry no words of their own, millimetres.
 const SHORT_EDGE_MM: f64 = 25.0;
 
+/// A letter may stand this far beside the line that halves its corner, degrees.
+const BESIDE_DEG: f64 = 35.0;
+/// How far from a line its words stand, in sizes of their letters; farther where something runs beside it.
+pub(super) const STANDS: [f64; 5] = [1.2, 1.7, 2.2, 2.7, 3.4];
+/// Height of the band that words beside a line keep free, in sizes: their letters with what hangs below them, and a little.
+const BAND: f64 = 1.6;
+
 /// Where along a line words are tried, as parts of its length.
 pub(super) const PARTS: [f64; 7] = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8];
 
@@ -36,12 +43,21 @@ impl Drafting {
             let at = edge.start();
             self.canvas.fill(Layer::Marks, circle(at, 0.9 * self.manner.lines.sqrt()), Paint::BLACK);
             let inward = self.inward(at, leaving(edge), arriving(before)) * size;
-            // As near as nothing else stands, or where least does.
+            // As near as nothing else stands, beside a line that halves the corner too, or where least does.
             let box_at = |middle: Point| Rect::from_center_size(middle, (size * 1.2, size * 1.2));
-            let spots = [1.5, 2.1, 2.8, 3.6, 4.5].map(|off| at + inward * off);
+            let turned = |deg: f64| {
+                let (sin, cos) = deg.to_radians().sin_cos();
+                Vec2::new(inward.x * cos - inward.y * sin, inward.x * sin + inward.y * cos)
+            };
+            let ways = [0.0, BESIDE_DEG, -BESIDE_DEG].map(turned);
+            let spots: Vec<Point> = [1.5, 2.1, 2.8, 3.6, 4.5]
+                .iter()
+                .flat_map(|off| ways.map(|way| at + way * *off))
+                .filter(|p| self.space.inside(*p))
+                .collect();
             let free = spots.iter().copied().find(|p| self.space.is_clear(box_at(*p)));
-            let middle = free.or_else(|| least(spots.into_iter(), |p| self.space.crowding_mm(box_at(p))));
-            let middle = middle.unwrap_or(spots[0]);
+            let middle = free.or_else(|| least(spots.iter().copied(), |p| self.space.crowding_mm(box_at(p))));
+            let middle = middle.unwrap_or(at + inward * 1.5);
             let style = Style::plain(size).bold().middle();
             let baseline = middle + Vec2::new(0.0, size * font::CAPITAL / 2.0);
             self.canvas.words(Layer::Text, baseline, edge.from.to_string(), style);
@@ -80,6 +96,7 @@ impl Drafting {
         along_mm: f64,
         width: f64,
         size: f64,
+        stand: f64,
     ) -> Option<EdgePlace> {
         let (at, way) = place_on(run, along_mm)?;
         let inward = Vec2::new(-way.y, way.x);
@@ -96,7 +113,7 @@ impl Drafting {
         // A curve bends into the words: stand off by its sagitta as well.
         let [start, end] = [-0.5, 0.5].map(|s| place_on(run, along_mm + s * width).map_or(at, |(p, _)| p));
         let bend = [start, end].map(|p| (p - at).dot(inward)).into_iter().fold(0.0, f64::max);
-        let off = bend + 1.2 * size;
+        let off = bend + stand * size;
         let centre = at + inward * (off + size * font::CAPITAL / 2.0);
         let boxes = (width / size).ceil().max(1.0);
         #[expect(
@@ -106,7 +123,7 @@ impl Drafting {
         )]
         let covered: Vec<Rect> = (0..boxes as u32)
             .map(|k| centre + unit * (width * ((f64::from(k) + 0.5) / boxes - 0.5)))
-            .map(|at| Rect::from_center_size(at, (1.1 * size, 1.1 * size)))
+            .map(|at| Rect::from_center_size(at, (BAND * size, BAND * size)))
             .collect();
         let free = covered.iter().all(|r| self.space.is_clear(*r) && self.space.inside(r.center()));
         let down = Vec2::new(-unit.y, unit.x) * (size * font::CAPITAL / 2.0);

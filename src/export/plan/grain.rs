@@ -12,6 +12,11 @@ use crate::pattern::Piece;
 /// Lengths of the arrow that are tried, as parts of the piece's height: long enough to lay along the cloth's threads.
 const LENGTHS: [f64; 5] = [0.35, 0.25, 0.2, 0.15, 0.08];
 
+/// And as parts of its smaller side, for an arrow across a strip.
+const SHORT: [f64; 2] = [0.6, 0.4];
+/// In a narrow piece the arrow keeps this from lines, millimetres.
+const NARROW_CLEAR_MM: f64 = 1.5;
+
 /// Where the arrow lies.
 struct Arrow {
     /// Its middle.
@@ -37,13 +42,23 @@ fn place(space: &Space, said: &str, size: f64, pages: &Pages) -> Option<Arrow> {
     };
     let bounds = space.bounds();
     let wish = Point::new(bounds.x0 + 0.72 * bounds.width(), bounds.y0 + 0.6 * bounds.height());
-    let places = LENGTHS.iter().filter_map(|part| {
-        let length = part * bounds.height();
-        let box_of = Vec2::new((way.x * length).abs() + 2.5 * size, (way.y * length).abs() + 2.0);
-        let (cost, covered) = space.place(box_of, CLEAR_MM, wish, &pages.seams)?;
-        Some((cost + (LENGTHS[0] - part) * bounds.height(), length, covered))
-    });
-    let (_, length, covered) = places.min_by(|a, b| a.0.total_cmp(&b.0))?;
+    let longest = LENGTHS[0] * bounds.height();
+    let lengths: Vec<f64> = LENGTHS
+        .iter()
+        .map(|part| part * bounds.height())
+        .chain(SHORT.iter().map(|part| part * bounds.width().min(bounds.height())))
+        .collect();
+    let box_of = |length: f64| Vec2::new((way.x * length).abs() + 2.5 * size, (way.y * length).abs() + 2.0);
+    let best = |place: &dyn Fn(Vec2) -> Option<(f64, Rect)>| {
+        let places = lengths.iter().filter_map(|&length| {
+            let (cost, covered) = place(box_of(length))?;
+            Some((cost + longest - length, length, covered))
+        });
+        places.min_by(|a, b| a.0.total_cmp(&b.0))
+    };
+    let (_, length, covered) = best(&|r| space.place(r, CLEAR_MM, wish, &pages.seams))
+        .or_else(|| best(&|r| space.place(r, NARROW_CLEAR_MM, wish, &pages.seams)))
+        .or_else(|| best(&|r| space.place_across(r, wish, &pages.seams)))?;
     let centre = covered.center() - Vec2::new(way.y.abs() * size * 0.5, 0.0);
     Some(Arrow { centre, way, length, covered })
 }

@@ -3,9 +3,10 @@
 use super::{Drafting, Manner, Pages, id_of};
 use crate::export::canvas::{Style, circle};
 use crate::export::shape::Shape;
+use crate::export::space::offsets;
 use crate::export::strokes::{self, THICK_MM, THIN_MM};
 use crate::export::{font, plan::edge_words};
-use crate::geometry::{BezPath, Face, Item, Layer, Line, Paint, PathSeg, Point, Rect};
+use crate::geometry::{BezPath, Face, Item, Layer, Line, Paint, PathSeg, Point, Rect, Vec2};
 use crate::pattern::{LineKind, WorkHole};
 use kurbo::{ParamCurveArclen, Shape as _};
 
@@ -15,6 +16,9 @@ const PRICK_MM: f64 = 0.4;
 const ARM_MM: f64 = 1.5;
 /// Size of the words of construction lines, millimetres.
 const SAYS_MM: f64 = 3.0;
+/// A hole's words outside a narrow piece stand this far from it, and at most so far from the hole, millimetres.
+const OUTSIDE_MM: f64 = 4.0;
+const LEADER_MM: f64 = 40.0;
 /// Words beside a line need its length and this many sizes more.
 const ROOM: f64 = 1.0;
 
@@ -190,13 +194,16 @@ impl Drafting {
                 self.words_along(&segments, length, &line.says, size, pages);
             }
         }
+        let beside = shape.outer.bounds().x1 + OUTSIDE_MM;
+        let mut said: Vec<String> = Vec::new();
         for hole in &shape.punched {
-            self.hole_words(hole, size);
+            self.hole_words(hole, size, beside, &mut said);
         }
     }
 
-    /// A hole's size and what it holds, beside it where nothing else stands.
-    fn hole_words(&mut self, hole: &WorkHole, size: f64) {
+    /// A hole's size and what it holds, beside it where nothing else stands; where there is no room, outside the piece, and
+    /// of holes that are alike once.
+    fn hole_words(&mut self, hole: &WorkHole, size: f64, beside: f64, said: &mut Vec<String>) {
         let kind = if hole.drilled { "drill ⌀" } else { "⌀" };
         let holds = if hole.holds.is_empty() { String::new() } else { format!(", {}", hole.holds) };
         let words = format!("{kind} {:.1} mm{holds}", hole.diameter_mm);
@@ -213,8 +220,27 @@ impl Drafting {
             self.space.inside(covered(*at).center()) && self.space.is_clear(covered(*at).inset(0.5))
         });
         if let Some(at) = free {
-            self.canvas.words(Layer::Text, at, words, Style::plain(size));
+            self.canvas.words(Layer::Text, at, words.as_str(), Style::plain(size));
             self.space.take(covered(at));
+            said.push(words);
+            return;
+        }
+        if said.contains(&words) || beside - hole.at.x > LEADER_MM {
+            return;
+        }
+        // At the end of a thin line from the hole, at its height or a little off.
+        let outside =
+            offsets(LEADER_MM).map(|d| Point::new(beside, hole.at.y + d + size * font::CAPITAL / 2.0));
+        let free = outside.into_iter().find(|at| self.space.is_clear(covered(*at).inset(0.5)));
+        if let Some(at) = free {
+            let from = hole.at + Vec2::new(hole.diameter_mm / 2.0 + ARM_MM, 0.0);
+            let to = Point::new(at.x - 0.3 * size, at.y - size * font::CAPITAL / 2.0);
+            let line = self.thin();
+            self.canvas.line(Layer::Text, &[from, to], line);
+            self.canvas.words(Layer::Text, at, words.as_str(), Style::plain(size));
+            self.space.take(covered(at));
+            self.bounds = self.bounds.union(covered(at));
+            said.push(words);
         }
     }
 
@@ -228,8 +254,9 @@ impl Drafting {
         pages: &Pages,
     ) {
         let width = font::width_mm(words, size, Face::Regular);
+        let spots = || edge_words::STANDS.iter().flat_map(|s| edge_words::PARTS.iter().map(move |p| (s, p)));
         let places = || {
-            edge_words::PARTS.iter().filter_map(|part| self.edge_place(segments, length * part, width, size))
+            spots().filter_map(|(stand, part)| self.edge_place(segments, length * part, width, size, *stand))
         };
         let place = places()
             .find(|p| p.covered.iter().all(|r| pages.seams.crossed(*r) == 0))

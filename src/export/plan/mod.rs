@@ -134,8 +134,9 @@ impl Drafting {
         strokes::full(THIN_MM * self.manner.lines)
     }
 
-    /// The label, as large as fits inside; beside the piece where none fits.
-    fn label(&mut self, piece: &Piece, pages: &Pages) {
+    /// The label, as large as fits inside; beside the piece where none fits, on one page. What it had to cross, as a length of
+    /// lines, millimetres.
+    fn label(&mut self, piece: &Piece, pages: &Pages) -> f64 {
         let bounds = self.space.bounds();
         let wish = Point::new(bounds.x0 + 0.5 * bounds.width(), bounds.y0 + 0.42 * bounds.height());
         for scale in LABEL_SCALES {
@@ -148,8 +149,11 @@ impl Drafting {
             if let Some((_, r, lines)) = places.min_by(|a, b| a.0.total_cmp(&b.0)) {
                 label::set(&mut self.canvas, r.origin(), lines);
                 self.space.take(r);
-                return;
+                return 0.0;
             }
+        }
+        if !pages.tiles.is_empty() {
+            return self.label_on_page(piece, pages);
         }
         // Below a small piece, so that several stand on a page.
         let small = bounds.width().max(bounds.height()) < SMALL_MM;
@@ -163,5 +167,28 @@ impl Drafting {
         label::set(&mut self.canvas, corner, &lines);
         self.space.take(r);
         self.bounds = self.bounds.union(r);
+        0.0
+    }
+
+    /// The label somewhere on the pages, as large as there is room for; where it crosses least when there is none.
+    fn label_on_page(&mut self, piece: &Piece, pages: &Pages) -> f64 {
+        let clear = 0.5 * CLEAR_MM;
+        let shapes = LABEL_SCALES.iter().flat_map(|scale| {
+            [1.0, 0.65, 0.5].map(|part| label::lines(piece, *scale, part * LABEL_WIDTH_MM * scale))
+        });
+        let free = shapes.into_iter().find_map(|lines| {
+            let r = self.space.place_on(pages, label::size(&lines), clear)?;
+            Some((0.0, r, lines))
+        });
+        let (cost, r, lines) = free.unwrap_or_else(|| {
+            let lines = label::lines(piece, 0.5, SMALL_LABEL_MM);
+            let size = label::size(&lines);
+            let beside = Rect::from_origin_size((self.bounds.x1 + CLEAR_MM, self.bounds.y0), size.to_size());
+            let (cost, r) = self.space.least_crowded_on(&pages.tiles, size, clear).unwrap_or((0.0, beside));
+            (cost, r, lines)
+        });
+        label::set(&mut self.canvas, r.origin(), &lines);
+        self.space.take(r);
+        cost
     }
 }

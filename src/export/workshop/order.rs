@@ -21,7 +21,7 @@ pub(super) fn steps(made: &[Made<'_>], sewn: &[Sewn]) -> Vec<Step> {
         ("Hardware", hardware(made)),
         ("Punch and drill", punch(made)),
         ("Stitch", stitch(made)),
-        ("Sew together", sewn.iter().map(together).collect()),
+        ("Sew together", sewn.iter().map(together).chain(laid_on(made)).collect()),
         ("Try on, keep the master", vec![
             "Wear it. Write changes into the recipe, not on the paper; date the new print and write what it supersedes."
                 .to_owned(),
@@ -110,7 +110,7 @@ fn cut(made: &[Made<'_>]) -> Vec<String> {
         .iter()
         .map(|one| {
             let on_fold = if one.piece.outline.on_fold() { ", on the fold" } else { "" };
-            let which = if one.on_it.cut.is_some() {
+            let which = if one.on_it.cut.is_some() || one.piece.cut_as_drawn {
                 "the full line"
             } else {
                 "the finished line: no allowance is on it"
@@ -140,8 +140,11 @@ fn says(made: &[Made<'_>], kind: LineKind, more: &str) -> Vec<String> {
 fn turn(made: &[Made<'_>]) -> Vec<String> {
     let mut out = Vec::new();
     for one in made {
+        // A seam's allowance is no edge to turn: it is sewn to another.
         for words in one.piece.allowance_words(in_both_units) {
-            out.push(format!("{}: {words}.", name(one)));
+            if !words.starts_with(Kind::Seam.word()) {
+                out.push(format!("{}: {words}.", name(one)));
+            }
         }
         // A straight edge turns as it is; only curves have something to say.
         let curved = |turn: &&crate::pattern::EdgeTurn| turn.hollow.is_some() || turn.bulge.is_some();
@@ -212,6 +215,18 @@ fn stitch(made: &[Made<'_>]) -> Vec<String> {
                 line.inset_mm,
                 in_both_units(line.thread_mm)
             ));
+        }
+    }
+    out
+}
+
+/// Pieces that are laid on others.
+fn laid_on(made: &[Made<'_>]) -> Vec<String> {
+    let mut out = Vec::new();
+    for one in made {
+        let lines = one.on_it.lines.iter().filter(|line| line.kind == LineKind::Placement);
+        for line in lines.filter(|line| made.iter().any(|m| name(m) == line.says)) {
+            out.push(format!("{} on {}, where its line is drawn.", line.says, name(one)));
         }
     }
     out

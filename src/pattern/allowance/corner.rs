@@ -33,6 +33,9 @@ pub enum Corner {
 }
 
 impl Corner {
+    /// The words of all of them.
+    pub const WORDS: [&str; 5] = ["full", "mitred", "square", "butted", "folded-back"];
+
     /// Its word in a recipe.
     #[must_use]
     pub const fn word(self) -> &'static str {

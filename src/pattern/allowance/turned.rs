@@ -87,6 +87,9 @@ pub struct EdgeTurn {
 /// Slits are spaced so that the bits between them stay this near to the curve, millimetres: what a hammer takes down.
 const SLIT_ERROR_MM: f64 = 0.5;
 
+/// Less than this part of stretch or excess is none, and not spoken of: half a percent, a millimetre on the length of a hand.
+const TOLD: f64 = 0.005;
+
 impl EdgeTurn {
     /// The report in words: what the cut edge must cover, and where it needs help.
     #[must_use]
@@ -98,7 +101,7 @@ impl EdgeTurn {
             unit.show(self.landing_mm),
             unit.show_change(self.landing_mm - self.cut_mm),
         )];
-        for turned in [self.hollow, self.bulge].into_iter().flatten() {
+        for turned in [self.hollow, self.bulge].into_iter().flatten().filter(|t| t.part >= TOLD) {
             let (what, cuts) = match turned.bend {
                 Bend::Hollow => ("stretch", "slits"),
                 Bend::Bulge => ("excess", "V-cuts"),

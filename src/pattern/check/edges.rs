@@ -51,7 +51,7 @@ fn stitch_line(piece: &Piece, line: &Stitching, out: &mut Vec<Finding>) {
     let sewn = edges.iter().enumerate().find(|(index, _)| line.edges.contains(&piece.outline.spoken(*index)));
     let sights: Vec<Sight> = sewn.map(|(_, edge)| Sight::middle(piece, edge)).into_iter().collect();
     let narrowest = turned
-        .filter_map(|(_, e)| e.allowance.filter(|a| a.kind == Kind::Turned).map(|a| a.width_mm))
+        .filter_map(|(_, e)| e.allowance.filter(|a| a.kind != Kind::Seam).map(|a| a.width_mm))
         .reduce(f64::min);
     let place = format!("{}, stitch line along {}", piece.record.piece, line.edges);
     let finding = match narrowest {

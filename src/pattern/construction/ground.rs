@@ -8,7 +8,7 @@ use kurbo::{Line, ParamCurveNearest, Shape};
 /// A piece and its cut line.
 pub(super) struct Ground<'a> {
     pub(super) piece: &'a Piece,
-    pub(super) cut: Option<CutLine>,
+    pub(super) cut: Option<&'a CutLine>,
 }
 
 /// Distances to the cut edge are measured to this, millimetres.
@@ -69,7 +69,7 @@ impl Ground<'_> {
 
     /// The cut line along an edge: the finished line where there is no other.
     pub(super) fn cut_run(&self, edge: usize) -> Vec<PathSeg> {
-        match &self.cut {
+        match self.cut {
             Some(cut) => cut.edges[edge].clone(),
             None => self.piece.outline.edges()[edge].segments.clone(),
         }
@@ -85,7 +85,7 @@ impl Ground<'_> {
 
     /// Whether a point lies within the cut line.
     pub(super) fn is_inside(&self, at: Point) -> bool {
-        let ring = self.cut.as_ref().map_or_else(|| self.piece.outline.ring(), |cut| cut.ring.clone());
+        let ring = self.cut.map_or_else(|| self.piece.outline.ring(), |cut| cut.ring.clone());
         // A point on the fold lies inside.
         let inward = if self.piece.outline.on_fold() { at + kurbo::Vec2::new(NEAR_MM, 0.0) } else { at };
         ring.path().winding(inward) != 0

@@ -72,8 +72,8 @@ impl Stitching {
 /// Lengths are measured to this, millimetres.
 const ARC_MM: f64 = 1e-4;
 
-/// Widths are taken this far inside the height of a point, millimetres: at the very height of a corner two widths begin.
-const INSIDE_MM: f64 = 1e-3;
+/// Points this near to a height are at it, millimetres: a level edge is level to this, and its ends are where it is widest.
+const LEVEL_MM: f64 = 0.02;
 
 impl Piece {
     /// Every edge but the fold, finished and cut.
@@ -110,14 +110,13 @@ impl Piece {
         let top = if self.outline.on_fold() { self.outline.edges()[0].start().y } else { bounds.y0 };
         let mut out: Vec<WidthMeasure> = Vec::new();
         for (letter, at) in self.outline.points() {
-            let y = at.y.clamp(bounds.y0 + INSIDE_MM, bounds.y1 - INSIDE_MM);
             if out.iter().any(|w| (w.down_mm - (at.y - top)).abs() < 1.0)
-                || (self.outline.on_fold() && at.x.abs() < INSIDE_MM)
+                || (self.outline.on_fold() && at.x.abs() < LEVEL_MM)
             {
                 continue;
             }
-            let (Some(finished_mm), Some(cut_mm)) = (self.width_at(&finished, y), self.width_at(&outer, y))
-            else {
+            let widths = [&finished, &outer].map(|run| self.width_at(run, at.y));
+            let [Some(finished_mm), Some(cut_mm)] = widths else {
                 continue;
             };
             out.push(WidthMeasure { at: letter.to_string(), down_mm: at.y - top, finished_mm, cut_mm });
@@ -131,7 +130,8 @@ impl Piece {
         let met = |s: &PathSeg| {
             s.intersect_line(level).iter().map(|hit| s.eval(hit.segment_t).x).collect::<Vec<_>>()
         };
-        let across: Vec<f64> = run.iter().flat_map(met).collect();
+        let at_it = run.iter().map(|s| s.start()).filter(|p| (p.y - y).abs() <= LEVEL_MM).map(|p| p.x);
+        let across: Vec<f64> = run.iter().flat_map(met).chain(at_it).collect();
         let right = across.iter().copied().reduce(f64::max)?;
         let left = across.iter().copied().reduce(f64::min)?;
         Some(if self.outline.on_fold() { 2.0 * right } else { right - left })

@@ -56,13 +56,27 @@ impl Piece {
     /// [`StepProblem`], where a mark's edge or point is gone or a line cannot be made; never for a piece that
     /// [`super::draft()`] made, which checks it after every step.
     pub fn construction(&self) -> Result<Construction, StepProblem> {
-        let ground = Ground { piece: self, cut: self.cut_line()? };
-        let mut out = Construction { cut: ground.cut.clone(), ..Construction::default() };
+        let cut = self.cut_line()?;
+        let ground = Ground { piece: self, cut: cut.as_ref() };
+        let mut out = Construction::default();
         ground.fold_lines(&mut out);
-        for mark in &self.marks {
-            mark.draw(&ground, &mut out)
-                .map_err(|problem| StepProblem::Mark { mark: mark.spoken(), problem: Box::new(problem) })?;
-        }
-        Ok(out)
+        draw(&self.marks, &ground, &mut out)?;
+        Ok(Construction { cut, ..out })
     }
+
+    /// Whether its marks from number `first` on can be drawn, the cut line being known.
+    ///
+    /// # Errors
+    /// As [`Piece::construction`].
+    pub(super) fn try_marks(&self, first: usize, cut: Option<&CutLine>) -> Result<(), StepProblem> {
+        draw(&self.marks[first..], &Ground { piece: self, cut }, &mut Construction::default())
+    }
+}
+
+fn draw(marks: &[Mark], ground: &Ground<'_>, out: &mut Construction) -> Result<(), StepProblem> {
+    for mark in marks {
+        mark.draw(ground, out)
+            .map_err(|problem| StepProblem::Mark { mark: mark.spoken(), problem: Box::new(problem) })?;
+    }
+    Ok(())
 }

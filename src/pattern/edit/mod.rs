@@ -147,6 +147,11 @@ const KINDS: &[(&str, Read)] = &[
     (place::Place::KIND, |t| Ok(Step::Make(Box::new(place::Place::read(t)?)))),
 ];
 
+/// Every kind of step that a recipe may hold but the corrections of the traced line, as it is written.
+pub fn step_kinds() -> impl Iterator<Item = &'static str> {
+    KINDS.iter().map(|(kind, _)| *kind)
+}
+
 /// Edges by name as the letters at which they begin, which an edit never changes.
 pub(super) fn letters(outline: &Outline, edges: &[String]) -> Result<Vec<Letter>, StepProblem> {
     edges.iter().map(|name| Ok(outline.edges()[outline.find_edge(name)?].from)).collect()
@@ -157,9 +162,8 @@ pub(super) fn letters(outline: &Outline, edges: &[String]) -> Result<Vec<Letter>
 /// # Errors
 /// [`StepProblem`] for an unknown kind or key, a missing one, a length that does not read.
 pub(super) fn read(text: &StepText) -> Result<Step, StepProblem> {
-    let kinds = || KINDS.iter().map(|(kind, _)| *kind);
     match KINDS.iter().find(|(kind, _)| *kind == text.kind) {
         Some((_, read)) => read(text),
-        None => Err(StepProblem::unknown_step(&text.kind, correct::kinds().chain(kinds()))),
+        None => Err(StepProblem::unknown_step(&text.kind, correct::kinds().chain(step_kinds()))),
     }
 }

@@ -78,6 +78,8 @@ impl Edit for Open {
         let holes: Vec<Ring> = piece.holes.iter().filter_map(mirrored_ring).collect();
         piece.holes.extend(holes);
         piece.record.quantity = piece.quantity.to_string();
+        // There is no fold any more.
+        piece.record.grain = piece.record.grain.replace("the fold", "the centre line");
         Ok(())
     }
 }

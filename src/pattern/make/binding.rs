@@ -73,7 +73,7 @@ impl Make for Binding {
         length_mm += 2.0 * self.ends.as_ref().map_or(0.0, Length::mm);
         let body = bundle.pieces[0].record.clone();
         let mut piece =
-            self.said.piece(Outline::drafted(&[(0.0, 0.0, "")]), &body, "on the bias, 45 degrees");
+            self.said.piece_as_cut(Outline::drafted(&[(0.0, 0.0, "")]), &body, "on the bias, 45 degrees");
         let turn_mm = std::f64::consts::FRAC_PI_2 * piece.record.thickness.as_ref().map_or(0.0, Length::mm);
         let w = self.finished.mm();
         let (folds, wide): (Vec<f64>, f64) = if self.raw {

@@ -80,7 +80,7 @@ impl Make for Patch {
             Form::Sheet { width, height, radius } => {
                 let (w, h) = (width.mm(), height.mm());
                 let corners = [(0.0, 0.0, "top"), (w, 0.0, "right"), (w, h, "bottom"), (0.0, h, "left")];
-                let mut patch = self.said.piece(Outline::drafted(&corners), &body, grain);
+                let mut patch = self.said.piece_as_cut(Outline::drafted(&corners), &body, grain);
                 if let Some(radius) = radius {
                     for point in ["A", "B", "C", "D"] {
                         Round::of(point, radius).apply(&mut patch)?;
@@ -104,7 +104,7 @@ impl Make for Patch {
                     }
                     outline.edges_mut()[edge].segments = segments;
                 }
-                self.said.piece(outline, &body, grain)
+                self.said.piece_as_cut(outline, &body, grain)
             }
         };
         bundle.add(patch)

@@ -70,7 +70,7 @@ impl Make for RingTab {
 
     fn make(&self, bundle: &mut Bundle, _at: usize) -> Result<(), StepProblem> {
         let body = bundle.pieces[0].record.clone();
-        let mut piece = self.said.piece(Outline::drafted(&[(0.0, 0.0, "")]), &body, "down the piece");
+        let mut piece = self.said.piece_as_cut(Outline::drafted(&[(0.0, 0.0, "")]), &body, "down the piece");
         let thickness =
             piece.record.thickness.as_ref().map(Length::mm).ok_or_else(|| StepProblem::Missing {
                 key: "thickness".to_owned(),

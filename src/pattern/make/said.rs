@@ -42,6 +42,11 @@ impl Said {
         &self.name
     }
 
+    /// A piece that is drawn at the size at which it is cut; what is not said is as on the body.
+    pub(super) fn piece_as_cut(&self, outline: Outline, body: &Record, grain: &str) -> Piece {
+        Piece { cut_as_drawn: true, ..self.piece(outline, body, grain) }
+    }
+
     /// A piece of this line; what is not said is as on the body.
     pub(super) fn piece(&self, outline: Outline, body: &Record, grain: &str) -> Piece {
         let on_fold = if outline.on_fold() { " on fold" } else { "" };

@@ -113,6 +113,6 @@ impl Make for Strap {
             }
         };
         let body = bundle.pieces[0].record.clone();
-        bundle.add(self.said.piece(outline, &body, "down the piece"))
+        bundle.add(self.said.piece_as_cut(outline, &body, "down the piece"))
     }
 }
