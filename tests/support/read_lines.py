@@ -71,7 +71,11 @@ def svg(name):
             elif isinstance(s, Line):
                 at.append((s.end.x, s.end.y))
             else:
-                at += [(p.x, p.y) for p in (s.point(i / 1024) for i in range(1, 1025))]
+                # A quarter of a millimetre apart, and never few: a chord of a circle then departs by less than 1e-4 of it.
+                way = [q for q in (s.start, getattr(s, "control1", None), getattr(s, "control2", None), s.end) if q]
+                most = sum(math.dist((p.x, p.y), (q.x, q.y)) for p, q in zip(way, way[1:]))
+                steps = min(1024, max(16, math.ceil(4 * most)))
+                at += [(p.x, p.y) for p in (s.point(i / steps) for i in range(1, steps + 1))]
         if closed and math.dist(at[0], at[-1]) < 1e-9:
             at.pop()
         lines.append(measured(at, closed, id=e.id, group=e.values.get("group")))
