@@ -2,13 +2,13 @@
 //! on it.
 
 use super::{
-    CaptureError, Captured, CapturedRing, Clock, Request, Stage, fitted, locate, pictures, report, scale,
-    visible_corners,
+    CaptureError, Captured, CapturedRing, Clock, Located, Looked, Request, Stage, fitted, locate, located_of,
+    pictures, report, scale, visible_corners,
 };
 use crate::geometry::{Point, Trace, Vec2};
 use crate::ink::{self, Ink, InkError, Inner};
 use crate::outline::{self, EdgeKind, Scene, Wish};
-use crate::photo::{self, Limits};
+use crate::photo::{self, Limits, Photo};
 
 /// What the capture of a paper pattern gives.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,6 +23,8 @@ pub struct CapturedPaper {
     pub up: Vec2,
     /// Strokes left out as handwriting or stains.
     pub left_out: usize,
+    /// Length of the paper's own edge in the outer line, where that is the drawing's fold, millimetres.
+    pub paper_fold_mm: Option<f64>,
 }
 
 /// A silhouette with corners for more than this part of its length straight is a sheet of paper, not a shape.
@@ -55,8 +57,33 @@ pub fn capture_paper(
     tell(Stage::Sheets);
     let located = locate(&photos, scale)?;
     clock.lap("sheets");
+    read(&photos, &located, request, clock, tell)
+}
+
+/// The same of photographs that were looked at already.
+///
+/// # Errors
+/// As [`capture_paper`].
+pub fn capture_paper_looked(
+    looked: Vec<Looked>,
+    request: &Request,
+    tell: impl FnMut(Stage),
+) -> Result<CapturedPaper, CaptureError> {
+    let (photos, located, clock) = located_of(looked, request)?;
+    read(&photos, &located, request, clock, tell)
+}
+
+/// From the sheets' places to what is drawn.
+fn read(
+    photos: &[Photo],
+    located: &Located,
+    request: &Request,
+    mut clock: Clock,
+    mut tell: impl FnMut(Stage),
+) -> Result<CapturedPaper, CaptureError> {
+    let scale = located.scale;
     tell(Stage::Outline);
-    let corners: Vec<_> = (0..photos.len()).map(|photo| visible_corners(&located, photo)).collect();
+    let corners: Vec<_> = (0..photos.len()).map(|photo| visible_corners(located, photo)).collect();
     let scenes: Vec<Scene<'_>> = photos
         .iter()
         .zip(&located.solution.cameras)
@@ -66,7 +93,7 @@ pub fn capture_paper(
     let wish = Wish { edge: EdgeKind::Cut, trim_narrower_mm: None, ..request.wish };
     let silhouette = outline::trace(&scenes, &wish)?;
     clock.lap("outline");
-    let Ink { outer, inner, left_out, .. } =
+    let Ink { outer, inner, left_out, paper_fold_mm, .. } =
         ink::read(&scenes[0], &silhouette.outer.polyline(), request.wish.thickness_mm)?;
     clock.lap("ink");
     tell(Stage::Curves);
@@ -86,12 +113,19 @@ pub fn capture_paper(
         if drawn { Vec::new() } else { silhouette.holes.iter().map(fit).collect::<Result<_, _>>()? };
     clock.lap("curves");
     tell(Stage::Pictures);
-    let mut pictures = pictures::draw(&scenes, &located, &outer, &holes);
+    let mut pictures = pictures::draw(&scenes, located, &outer, &holes);
     pictures.extend(pictures::lines(&scenes, &outer, &inner));
     clock.lap("pictures");
     let up = up(&scenes[0], outer.fitted.ring.bounds().center());
-    let report = report::report(&scenes, &located, request, (&outer, &holes), clock.seconds);
-    Ok(CapturedPaper { captured: Captured { outer, holes, report, pictures }, inner, drawn, up, left_out })
+    let report = report::report(&scenes, located, request, (&outer, &holes), clock.seconds);
+    Ok(CapturedPaper {
+        captured: Captured { outer, holes, report, pictures },
+        inner,
+        drawn,
+        up,
+        left_out,
+        paper_fold_mm,
+    })
 }
 
 /// The way on the table that is up in a photograph, at a place.

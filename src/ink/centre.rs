@@ -4,7 +4,7 @@
 //! and L. D. Hostetler, IEEE Trans. Inf. Theory 21(1), 1975, doi:10.1109/TIT.1975.1055330): a symmetric stroke has its
 //! centre there whatever its width.
 
-use super::graph::{Edge, Spot};
+use super::graph::{Edge, Look, Spot};
 use crate::geometry::{Point, Vec2};
 use crate::outline::Scene;
 use rayon::prelude::*;
@@ -96,5 +96,29 @@ fn section(scene: &Scene<'_>, height_mm: f64, at: Point, way: Vec2) -> Option<Sp
         centre = moment / sum;
     }
     let seen = peak > (SEEN_SIGMAS * noise).max(SEEN_PART) && centre.abs() <= SEARCH_MM;
-    Some(Spot { at: at + across * centre, sigma_mm: (0.3 * noise / peak.max(1e-3)).clamp(0.02, 0.4), seen })
+    // How far the half of the darkness reaches on either side.
+    let reach = |sign: f64| {
+        let beyond = dark.iter().filter(|p| (p.0 - centre) * sign > 0.0 && p.1 < 0.5 * peak);
+        beyond.map(|p| (p.0 - centre).abs()).fold(HALF_MM, f64::min)
+    };
+    let look = Look {
+        dark: peak,
+        wide_mm: reach(-1.0) + reach(1.0),
+        step: (y1 - y0).abs() / (0.5 * (y0 + y1)).max(1.0) / peak.max(1e-3),
+        warm: warmth(scene, height_mm, at + across * centre, across).unwrap_or(0.0),
+    };
+    let sigma_mm = (0.3 * noise / peak.max(1e-3)).clamp(0.02, 0.4);
+    Some(Spot { at: at + across * centre, sigma_mm, seen, look })
+}
+
+/// How much warmer a line's middle is than the paper on both sides, in times of the luma that it takes off.
+fn warmth(scene: &Scene<'_>, height_mm: f64, at: Point, across: Vec2) -> Option<f64> {
+    let colour = |off: f64| {
+        let pixel = scene.camera.pixel_from_table(at + across * off, height_mm)?;
+        let [y, cb, cr] = scene.photo.colour(pixel.x, pixel.y)?;
+        Some((y, cr - cb))
+    };
+    let (middle, left, right) = (colour(0.0)?, colour(-HALF_MM)?, colour(HALF_MM)?);
+    let (y, warm) = (0.5 * (left.0 + right.0), 0.5 * (left.1 + right.1));
+    Some((middle.1 - warm) / (y - middle.0).max(1.0))
 }

@@ -8,10 +8,18 @@ use crate::geometry::{Point, Vec2};
 
 /// Arms that depart from straight by less than this go on in each other, degrees.
 const ON_DEG: f64 = 24.0;
+/// Of two arms that go on about as straight the longer one is the line: an arm without length costs as much as this turn,
+/// degrees, one of the second length nothing, millimetres. Letters cross lines with short strokes.
+const SHORT_ARM_DEG: f64 = 8.0;
+const LONG_ARM_MM: f64 = 20.0;
 /// An arm's heading is taken between these distances from its end, millimetres: past the blot of the junction.
 const HEADING_MM: (f64, f64) = (1.0, 7.0);
 /// Two junctions closer than this are one, millimetres.
 const ONE_NODE_MM: f64 = 1.8;
+/// Two lines that cross at a small angle run together for this much at the most, millimetres, and their arms lie within
+/// this of the shared way, degrees. Raising them takes letters for crossings.
+const SHARED_MM: f64 = 9.0;
+const SHARED_DEG: f64 = 30.0;
 /// The widest gap of a line that is closed, millimetres: dashes stand 3 to 8 mm apart.
 pub(super) const GAP_MM: f64 = 12.0;
 /// Ends face each other within this, degrees, and this much aside, millimetres.
@@ -63,12 +71,17 @@ impl Linked {
         for arms in self.graph.arms() {
             let ways: Vec<(End, Vec2)> =
                 arms.iter().filter_map(|a| Some((*a, heading(&self.graph.edges[a.0], a.1)?.1))).collect();
+            let short = |end: End| {
+                let part = self.graph.edges[end.0].length_mm() / LONG_ARM_MM;
+                SHORT_ARM_DEG * (1.0 - part.min(1.0))
+            };
             let mut candidates = Vec::new();
             for i in 0..ways.len() {
                 for j in i + 1..ways.len() {
                     let off = angle(ways[i].1, -ways[j].1);
                     if off < ON_DEG {
-                        candidates.push((off, ways[i].0, ways[j].0));
+                        let cost = off + short(ways[i].0) + short(ways[j].0);
+                        candidates.push((cost, ways[i].0, ways[j].0));
                     }
                 }
             }
@@ -84,6 +97,25 @@ impl Linked {
     /// Ends at which nothing else is.
     pub(super) fn free_ends(&self) -> Vec<End> {
         self.graph.arms().into_iter().filter(|a| a.len() == 1).map(|a| a[0]).collect()
+    }
+
+    /// The end beyond a corner at which two edges meet and nothing else.
+    pub(super) fn round_corner(&self, end: End) -> Option<End> {
+        let node = self.graph.edges[end.0].ends[end.1];
+        let arms = &self.graph.arms()[node];
+        if arms.len() == 2 { arms.iter().copied().find(|a| *a != end) } else { None }
+    }
+
+    /// Adds an edge that nothing goes on in.
+    pub(super) fn push_edge(&mut self, edge: Edge) {
+        self.graph.edges.push(edge);
+        self.links.push([None; 2]);
+    }
+
+    /// Carries a line on from its end to a node, where no ink was seen.
+    pub(super) fn carry_on(&mut self, end: End, node: usize) {
+        let new = self.add_bridge(self.node_at(end), node);
+        self.link(end, (new, 0));
     }
 
     fn bridge(&mut self) {
@@ -120,24 +152,25 @@ impl Linked {
         candidates.sort_by(|a, b| a.0.total_cmp(&b.0));
         for (_, a, b) in candidates {
             if self.links[a.0][a.1].is_none() && self.links[b.0][b.1].is_none() {
-                let new = self.add_bridge(a, b);
+                let new = self.add_bridge(self.node_at(a), self.node_at(b));
                 self.link(a, (new, 0));
                 self.link((new, 1), b);
             }
         }
     }
 
-    fn add_bridge(&mut self, a: End, b: End) -> usize {
-        let ends = [a, b].map(|e| self.graph.edges[e.0].ends[e.1]);
-        let [from, to] = ends.map(|n| self.graph.nodes[n]);
+    /// An edge between two nodes where no ink was seen.
+    fn add_bridge(&mut self, from: usize, to: usize) -> usize {
+        let [a, b] = [from, to].map(|n| self.graph.nodes[n]);
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a positive count")]
-        let n = (from.distance(to) / SPACING_MM).ceil().max(1.0) as usize;
-        let spots = (0..=n)
-            .map(|k| Spot { at: from.lerp(to, k as f64 / n as f64), sigma_mm: 0.3, seen: false })
-            .collect();
-        self.graph.edges.push(Edge { ends, spots, bridged: true });
-        self.links.push([None; 2]);
+        let n = (a.distance(b) / SPACING_MM).ceil().max(1.0) as usize;
+        let spots = (0..=n).map(|k| Spot::unseen(a.lerp(b, k as f64 / n as f64))).collect();
+        self.push_edge(Edge { ends: [from, to], spots, bridged: true });
         self.graph.edges.len() - 1
+    }
+
+    fn node_at(&self, end: End) -> usize {
+        self.graph.edges[end.0].ends[end.1]
     }
 
     /// Joins free ends of long lines that nearly meet.
@@ -159,7 +192,7 @@ impl Linked {
             let near = ends.iter().position(|b| at(&a).distance(at(b)) < CORNER_GAP_MM);
             if let Some(index) = near {
                 let b = ends.swap_remove(index);
-                self.add_bridge(a, b);
+                self.add_bridge(self.node_at(a), self.node_at(b));
             }
         }
     }
@@ -256,12 +289,37 @@ pub(super) fn way_through(points: &[Point]) -> Option<(Point, Vec2)> {
     Some((middle, if way.dot(along) < 0.0 { -way } else { way }))
 }
 
+/// Whether a short edge is where two lines that cross at a small angle run together: each goes on beyond it.
+fn is_shared(graph: &Graph, arms: &[Vec<End>], edge: usize) -> bool {
+    let e = &graph.edges[edge];
+    let along = graph.nodes[e.ends[1]] - graph.nodes[e.ends[0]];
+    let ways = |n: usize, away: Vec2| -> Option<[Vec2; 2]> {
+        let others: Vec<Vec2> = arms[e.ends[n]]
+            .iter()
+            .filter(|a| a.0 != edge)
+            .map(|a| {
+                heading(&graph.edges[a.0], a.1).map(|h| h.1).filter(|way| angle(*way, away) < SHARED_DEG)
+            })
+            .collect::<Option<_>>()?;
+        others.try_into().ok()
+    };
+    if e.length_mm() > SHARED_MM || e.ends[0] == e.ends[1] {
+        return false;
+    }
+    let (Some(a), Some(b)) = (ways(0, -along), ways(1, along)) else { return false };
+    let meet = |i: usize, j: usize| angle(a[i], -b[j]) < ON_DEG / 2.0;
+    // Lines that cross change sides; lines that only touch do not.
+    (0..2).any(|j| meet(0, j) && meet(1, 1 - j)) && along.cross(a[0]) * along.cross(a[1]) < 0.0
+}
+
 /// Makes junctions that a short edge joins one junction.
 fn merge_near_nodes(graph: &mut Graph) {
     loop {
         let arms = graph.arms();
-        let short = graph.edges.iter().position(|e| {
-            e.ends[0] != e.ends[1] && e.length_mm() < ONE_NODE_MM && e.ends.iter().all(|n| arms[*n].len() > 2)
+        let short = (0..graph.edges.len()).find(|&k| {
+            let e = &graph.edges[k];
+            let near = e.length_mm() < ONE_NODE_MM && e.ends.iter().all(|n| arms[*n].len() > 2);
+            e.ends[0] != e.ends[1] && (near || is_shared(graph, &arms, k))
         });
         let Some(k) = short else { return };
         let [a, b] = graph.edges.swap_remove(k).ends;

@@ -22,6 +22,28 @@ pub(super) struct Spot {
     pub(super) sigma_mm: f64,
     /// Whether the line was seen clearly there.
     pub(super) seen: bool,
+    /// How the line looks there.
+    pub(super) look: Look,
+}
+
+/// How a line looks across it.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Look {
+    /// How much darker than the paper it is at its darkest, part of the paper's light.
+    pub(super) dark: f64,
+    /// Width at half its darkness, millimetres.
+    pub(super) wide_mm: f64,
+    /// By how much one side is darker than the other, in times of its darkness.
+    pub(super) step: f64,
+    /// How much warmer (Cr less Cb) than the paper it is, in times of the luma that it takes off.
+    pub(super) warm: f64,
+}
+
+impl Spot {
+    /// A place where no ink is to be seen.
+    pub(super) fn unseen(at: Point) -> Self {
+        Self { at, sigma_mm: 0.3, seen: false, look: Look::default() }
+    }
 }
 
 /// A stroke between two nodes.
@@ -177,7 +199,10 @@ impl Graph {
             here = next;
         };
         path.push(self.nodes[to]);
-        let spots = path.into_iter().map(|at| Spot { at, sigma_mm: face.pitch_mm, seen: false }).collect();
+        let spots = path
+            .into_iter()
+            .map(|at| Spot { at, sigma_mm: face.pitch_mm, seen: false, look: Look::default() })
+            .collect();
         self.edges.push(Edge { ends: [from, to], spots, bridged: false });
     }
 
@@ -199,7 +224,7 @@ impl Graph {
     }
 
     /// Joins the two edges of every node that has no other.
-    fn join_plain_nodes(&mut self) {
+    pub(super) fn join_plain_nodes(&mut self) {
         for node in 0..self.nodes.len() {
             let at: Vec<(usize, usize)> = self
                 .edges

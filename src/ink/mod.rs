@@ -3,9 +3,10 @@
 //! A photograph with its camera and the paper's silhouette enter; the outer line as a [`Trace`] and the inner lines and
 //! marks leave, in millimetres on the table, each along the centre of its ink.
 //! 1. `face` sees the paper straight down, `ridge` finds dark lines on it and thins them, `graph` makes nodes and edges.
-//! 2. `centre` finds every place anew in the photograph itself, across the line.
-//! 3. `chain` joins edges to lines, through junctions and over gaps; `outer` finds the loop that goes round; `settle`
-//!    makes its points and corners; `meaning` proposes what the other lines are.
+//! 2. `centre` finds every place anew in the photograph itself, across the line; `stain` takes out what is no ink.
+//! 3. `chain` joins edges to lines, through junctions and over gaps; `outer` finds the loop that goes round, `paper_fold`
+//!    closes it where the paper's edge is the fold; `settle` makes its points and corners; `meaning` proposes what the other
+//!    lines are.
 
 mod centre;
 mod chain;
@@ -13,12 +14,14 @@ mod face;
 mod graph;
 mod meaning;
 mod outer;
+mod paper_fold;
 mod ridge;
 mod settle;
+mod stain;
 
 pub use meaning::{Inner, Meaning};
 
-use crate::geometry::{Point, Trace, Vec2};
+use crate::geometry::{Affine, Point, Rect, Trace, Vec2};
 use crate::outline::{Scene, side_in_words};
 use chain::Linked;
 use face::Face;
@@ -35,6 +38,8 @@ pub struct Ink {
     pub left_out: usize,
     /// Length of all long lines, millimetres.
     pub drawn_mm: f64,
+    /// Length of the paper's own edge in the outer line, where that is the drawing's fold, millimetres.
+    pub paper_fold_mm: Option<f64>,
 }
 
 /// Why a drawing cannot be read.
@@ -95,15 +100,33 @@ const OPEN_TIMES: f64 = 3.0;
 pub fn read(scene: &Scene<'_>, paper: &[Point], thickness_mm: f64) -> Result<Ink, InkError> {
     let face = Face::new(scene, paper, thickness_mm);
     let skeleton = ridge::skeleton(&face);
-    let nothing = Ink { outer: None, inner: Vec::new(), left_out: 0, drawn_mm: 0.0 };
+    let nothing = Ink { outer: None, inner: Vec::new(), left_out: 0, drawn_mm: 0.0, paper_fold_mm: None };
     if !skeleton.any {
         return Ok(nothing);
     }
     let mut graph = Graph::new(&face, &skeleton.on);
     centre::refine(scene, thickness_mm, &mut graph.edges);
-    let linked = Linked::new(graph);
+    let stains = stain::remove(&mut graph);
+    let mut linked = Linked::new(graph);
     if linked.graph.edges.is_empty() {
         return Ok(nothing);
+    }
+    let paper_mm2 = area(paper).abs();
+    let large = |l: &outer::Loop| l.area_mm2 > OUTER_PART * paper_mm2;
+    let mut loops = outer::loops(&linked);
+    let mut paper_fold_mm = None;
+    if !loops.first().is_some_and(large) {
+        // The paper's own edge may be the fold.
+        let mut graph = linked.graph.clone();
+        graph.edges.retain(|edge| !edge.bridged);
+        paper_fold::without_rim(&mut graph, paper);
+        graph.join_plain_nodes();
+        let mut closed = Linked::new(graph);
+        paper_fold_mm = paper_fold::close(&mut closed, paper);
+        if paper_fold_mm.is_some() {
+            loops = outer::loops(&closed);
+            linked = closed;
+        }
     }
     let junctions: Vec<Point> = {
         let arms = linked.graph.arms();
@@ -113,9 +136,6 @@ pub fn read(scene: &Scene<'_>, paper: &[Point], thickness_mm: f64) -> Result<Ink
         let arms = linked.graph.arms();
         (0..arms.len()).filter(|n| arms[*n].len() > 1).map(|n| linked.graph.nodes[n]).collect()
     };
-    let loops = outer::loops(&linked);
-    let paper_mm2 = area(paper).abs();
-    let large = |l: &outer::Loop| l.area_mm2 > OUTER_PART * paper_mm2;
     let drawn_mm = linked
         .chains(|_| true)
         .iter()
@@ -123,11 +143,15 @@ pub fn read(scene: &Scene<'_>, paper: &[Point], thickness_mm: f64) -> Result<Ink
         .filter(|mm| *mm > LONG_MM)
         .sum();
     let Some(way) = loops.first().filter(|l| large(l)) else {
-        open_line(scene, &linked, &face, paper_mm2)?;
+        // Lines may run to the edge of a card that is cut to shape.
+        if is_rectangle(paper) {
+            open_line(scene, &linked, &face, paper_mm2)?;
+        }
         let (inner, left_out) = meaning::read(&linked, &vec![false; linked.graph.edges.len()], paper, &blots);
-        return Ok(Ink { outer: None, inner, left_out, drawn_mm });
+        return Ok(Ink { outer: None, inner, left_out: left_out + stains, drawn_mm, paper_fold_mm });
     };
     several(scene, &linked, &loops)?;
+    let way = &outer::straight_on(&linked, way);
     let mut trace = outer::trace(&linked, way, &junctions);
     let mut used = vec![false; linked.graph.edges.len()];
     for (k, _) in &way.parts {
@@ -140,11 +164,25 @@ pub fn read(scene: &Scene<'_>, paper: &[Point], thickness_mm: f64) -> Result<Ink
         trace.corners = trace.corners.iter().rev().map(|c| last - c).collect();
     }
     let (inner, left_out) = meaning::read(&linked, &used, &ring, &blots);
-    Ok(Ink { outer: Some(trace), inner, left_out, drawn_mm })
+    Ok(Ink { outer: Some(trace), inner, left_out: left_out + stains, drawn_mm, paper_fold_mm })
 }
 
 /// A line this long is drawn, not written, millimetres.
 const LONG_MM: f64 = 60.0;
+
+/// Paper that fills this part of the least rectangle round it is no cut shape; a torn corner takes off a hundredth or two.
+const RECTANGLE_PART: f64 = 0.95;
+
+fn is_rectangle(paper: &[Point]) -> bool {
+    let least = (0..90)
+        .map(|turn| {
+            let turn = Affine::rotate(f64::from(turn).to_radians());
+            let first = turn * paper[0];
+            paper.iter().fold(Rect::from_points(first, first), |r, p| r.union_pt(turn * *p)).area()
+        })
+        .fold(f64::INFINITY, f64::min);
+    area(paper).abs() > RECTANGLE_PART * least
+}
 
 fn area(ring: &[Point]) -> f64 {
     let n = ring.len();
@@ -214,7 +252,7 @@ fn open_line(scene: &Scene<'_>, linked: &Linked, face: &Face, paper_mm2: f64) ->
         .filter(|e| part[e.ends[0]] == longest)
         .flat_map(|e| e.spots.iter().map(|s| s.at))
         .collect();
-    let bounds = points.iter().fold(kurbo::Rect::from_points(points[0], points[0]), |r, p| r.union_pt(*p));
+    let bounds = points.iter().fold(Rect::from_points(points[0], points[0]), |r, p| r.union_pt(*p));
     let round = bounds.area() > 0.15 * paper_mm2 && whole > 1.2 * (bounds.width() + bounds.height());
     let free: Vec<Point> = linked
         .free_ends()

@@ -4,7 +4,7 @@ use super::chain::{End, Linked};
 use super::graph::Edge;
 use super::settle::{self, Run};
 use crate::geometry::{Point, Trace, TracePoint};
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// Places so near to a junction are not used: the other line's ink lies in their sections, millimetres.
 pub(super) const BLOT_MM: f64 = 1.4;
@@ -30,7 +30,7 @@ pub(super) fn loops(linked: &Linked) -> Vec<Loop> {
                 *seen.entry(*k).or_default() += 1;
             }
             for (k, count) in seen {
-                if count > 1 && live[k] {
+                if count > 1 && live[k] && parts_two(edges, &live, k) {
                     live[k] = false;
                     cut = true;
                 }
@@ -42,6 +42,7 @@ pub(super) fn loops(linked: &Linked) -> Vec<Loop> {
         let part = parts_of(edges, &live);
         let mut best: HashMap<usize, Loop> = HashMap::new();
         for face in faces {
+            let face = largest_cycle(edges, &face);
             let area = area(edges, &face);
             let entry = best.entry(part[&edges[face[0].0].ends[0]]);
             let known = entry.or_insert(Loop { parts: Vec::new(), area_mm2: 0.0 });
@@ -54,6 +55,41 @@ pub(super) fn loops(linked: &Linked) -> Vec<Loop> {
         out.sort_by(|a, b| b.area_mm2.total_cmp(&a.area_mm2));
         return out;
     }
+}
+
+/// An arm's direction at a node is taken so far from where it begins, millimetres.
+const WAY_MM: f64 = 2.0;
+
+/// Whether the figure falls into two without an edge.
+fn parts_two(edges: &[Edge], live: &[bool], without: usize) -> bool {
+    let [from, to] = edges[without].ends;
+    let (mut seen, mut stack) = (HashSet::from([from]), vec![from]);
+    while let Some(node) = stack.pop() {
+        let near =
+            edges.iter().enumerate().filter(|(k, e)| live[*k] && *k != without && e.ends.contains(&node));
+        for (_, edge) in near {
+            let other = if edge.ends[0] == node { edge.ends[1] } else { edge.ends[0] };
+            if seen.insert(other) {
+                stack.push(other);
+            }
+        }
+    }
+    !seen.contains(&to)
+}
+
+/// Of a way round that comes to a node again, the part with the largest area that does not.
+fn largest_cycle(edges: &[Edge], face: &[End]) -> Vec<End> {
+    let mut cycles: Vec<Vec<End>> = Vec::new();
+    let mut open: Vec<End> = Vec::new();
+    for &part in face {
+        open.push(part);
+        let node = edges[part.0].ends[1 - part.1];
+        if let Some(first) = open.iter().position(|p| edges[p.0].ends[p.1] == node) {
+            cycles.push(open.split_off(first));
+        }
+    }
+    let size = |cycle: &Vec<End>| area(edges, cycle).abs();
+    cycles.into_iter().max_by(|a, b| size(a).total_cmp(&size(b))).unwrap_or_else(|| face.to_vec())
 }
 
 fn reversed(parts: &[End]) -> Vec<End> {
@@ -92,7 +128,10 @@ fn faces(linked: &Linked, live: &[bool]) -> Vec<Vec<End>> {
         for end in 0..2 {
             let points = edge.away_from(end);
             let from = linked.graph.nodes[edge.ends[end]];
-            let way = points[4.min(points.len() - 1)] - from;
+            // A node made of several lies beside the beginnings of its arms.
+            let clear = WAY_MM + points[0].distance(from);
+            let far = points.iter().find(|p| p.distance(from) >= clear).unwrap_or(&points[points.len() - 1]);
+            let way = *far - from;
             round.entry(edge.ends[end]).or_default().push((way.atan2(), (k, end)));
         }
     }
@@ -148,12 +187,67 @@ fn area(edges: &[Edge], face: &[End]) -> f64 {
     (0..n).map(|i| points[i].to_vec2().cross(points[(i + 1) % n].to_vec2()) / 2.0).sum()
 }
 
+/// The same way without what lines that cross it enclose outside: where two lines cross and both go on, the way goes on in
+/// its own one, if that comes back to it.
+pub(super) fn straight_on(linked: &Linked, way: &Loop) -> Loop {
+    let mut parts = way.parts.clone();
+    let mut i = 0;
+    while i < parts.len() {
+        match detour(linked, &parts, i) {
+            Some((count, on)) => {
+                parts.rotate_left(i);
+                let rest = parts.split_off(1 + count);
+                parts.truncate(1);
+                parts.extend(on);
+                parts.extend(rest);
+                let area_mm2 = area(&linked.graph.edges, &parts).abs();
+                if area_mm2 < DETOUR_PART * way.area_mm2 {
+                    return Loop { parts: way.parts.clone(), area_mm2: way.area_mm2 };
+                }
+                i = 0;
+            }
+            None => i += 1,
+        }
+    }
+    let area_mm2 = area(&linked.graph.edges, &parts).abs();
+    Loop { parts, area_mm2 }
+}
+
+/// The outer line keeps at least this part of the area that all lines go round.
+const DETOUR_PART: f64 = 0.6;
+
+/// After part `i` of a way: how many parts leave its line and come back to it, and the parts of the line itself.
+fn detour(linked: &Linked, parts: &[End], i: usize) -> Option<(usize, Vec<End>)> {
+    let n = parts.len();
+    let part = |k: usize| parts[(i + k) % n];
+    let out = |p: End| (p.0, 1 - p.1);
+    // Both lines go on beyond the crossing.
+    let own = linked.links[parts[i].0][1 - parts[i].1].filter(|own| *own != part(1))?;
+    linked.links[part(1).0][part(1).1].filter(|back| *back != out(part(0)))?;
+    let mut on = vec![own];
+    while on.len() < n {
+        let last = *on.last()?;
+        let end = out(last);
+        let next = linked.links[end.0][end.1].or_else(|| linked.round_corner(end))?;
+        let back = (2..n).find(|k| part(*k) == next);
+        if let Some(k) = back {
+            let foreign = out(part(k - 1));
+            return linked.links[foreign.0][foreign.1].is_some().then_some((k - 1, on));
+        }
+        if on.contains(&next) || parts.iter().any(|p| p.0 == next.0) {
+            return None;
+        }
+        on.push(next);
+    }
+    None
+}
+
 /// The loop as a trace, its corners where the arms meet.
 pub(super) fn trace(linked: &Linked, way: &Loop, blots: &[Point]) -> Trace {
     let n = way.parts.len();
     let smooth = |i: usize| {
         let (a, b) = (way.parts[i], way.parts[(i + 1) % n]);
-        linked.links[a.0][1 - a.1] == Some(b)
+        linked.links[a.0][1 - a.1] == Some(b) || turn(linked, way, i) < CORNER_DEG
     };
     let Some(first) = (0..n).find(|i| !smooth(*i)) else {
         return settled_ring(linked, way, blots);
@@ -196,6 +290,34 @@ pub(super) fn trace(linked: &Linked, way: &Loop, blots: &[Point]) -> Trace {
             .extend(points.into_iter().filter(|p| p.at.distance(at) > 0.7 && p.at.distance(next) > 0.7));
     }
     out
+}
+
+/// A joint of two edges that turns less than this is no corner, degrees: the ink was broken or touched there.
+const CORNER_DEG: f64 = 15.0;
+/// The ways before and after a joint are taken between these distances from it, millimetres.
+const TURN_MM: (f64, f64) = (1.5, 8.0);
+
+/// The turn of the loop at the end of its part `i`, degrees.
+fn turn(linked: &Linked, way: &Loop, i: usize) -> f64 {
+    let n = way.parts.len();
+    let edges = &linked.graph.edges;
+    // Places going away from the joint, over as many parts as it takes.
+    let arm = |first: usize, back: bool| {
+        let mut places: Vec<Point> = Vec::new();
+        let mut length = 0.0;
+        for k in 0..n {
+            let (edge, enter) = way.parts[if back { (first + n - k) % n } else { (first + k) % n }];
+            places.extend(edges[edge].away_from(if back { 1 - enter } else { enter }));
+            length += edges[edge].length_mm();
+            if length > TURN_MM.1 {
+                break;
+            }
+        }
+        let joint = places[0];
+        let at = |mm: f64| places.iter().copied().find(|p| p.distance(joint) >= mm).unwrap_or(joint);
+        at(TURN_MM.1) - at(TURN_MM.0)
+    };
+    super::chain::angle(-arm(i, true), arm((i + 1) % n, false))
 }
 
 /// What lies between two corners and is shorter than this is no side, millimetres.
