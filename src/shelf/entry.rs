@@ -18,7 +18,7 @@ pub struct Entry {
     pub record: BTreeMap<String, String>,
     /// Words to find it by.
     pub tags: Vec<String>,
-    /// Its pieces after the last step; the traced outline alone where it has no fold.
+    /// Its pieces after the last step; the corrected outline alone where it has no fold.
     pub pieces: Vec<PieceEntry>,
     /// Number of steps in the recipe.
     pub steps: usize,
@@ -86,7 +86,7 @@ impl Entry {
             Ok((_, drafted)) => self.pieces = drafted.pieces.iter().map(PieceEntry::of).collect(),
             Err(error) => {
                 self.note = Some(error.to_string());
-                self.pieces = vec![traced(folder)];
+                self.pieces = vec![unfolded(folder)];
             }
         }
         match report(dir) {
@@ -129,17 +129,17 @@ impl Entry {
     }
 }
 
-/// The whole traced outline, for a pattern that is not folded.
-fn traced(folder: &Folder) -> PieceEntry {
-    let ring = &folder.traced.outer.fitted.ring;
-    let holes: f64 = folder.traced.holes.iter().map(|hole| hole.fitted.ring.area_mm2().abs()).sum();
-    let bounds = ring.bounds();
+/// The whole corrected outline, for a pattern that is not folded.
+fn unfolded(folder: &Folder) -> PieceEntry {
+    let rings = folder.rings();
+    let holes: f64 = rings[1..].iter().map(|hole| hole.area_mm2().abs()).sum();
+    let bounds = rings[0].bounds();
     PieceEntry {
         name: folder.file.record.piece.clone(),
         quantity: folder.file.record.quantity.clone(),
         height_mm: bounds.height(),
         width_mm: bounds.width(),
-        area_mm2: ring.area_mm2().abs() - holes,
+        area_mm2: rings[0].area_mm2().abs() - holes,
     }
 }
 

@@ -5,6 +5,7 @@ use super::new_folder::{DRAFTED, PICTURES, TRACED};
 use super::recipe_change::{self, Change};
 use super::recipe_text::{self, PatternFile};
 use super::sums;
+use crate::geometry::Ring;
 use crate::pattern::{self, Corrected, Drafted, FoldOptions, Folded, Piece, StepText, Traced};
 use atomic_write_file::AtomicWriteFile;
 use std::fs;
@@ -142,6 +143,16 @@ impl Folder {
             folder.file.recipe.steps.iter().filter(|step| !step.is_correction()).cloned().collect()
         };
         others(self) == others(before) && matches!(before.fold(), Err(ShelfError::Fold(_)))
+    }
+
+    /// The outline to show where nothing is folded: the corrected outer line, or the traced one where a correction cannot be
+    /// done, then the holes; millimetres on the table.
+    #[must_use]
+    pub fn rings(&self) -> Vec<Ring> {
+        let traced = &self.traced.outer.fitted;
+        let outer = self.corrected().map_or_else(|_| traced.ring.clone(), |c| c.outer.ring);
+        let holes = self.traced.holes.iter().map(|hole| hole.fitted.ring.clone());
+        std::iter::once(outer).chain(holes).collect()
     }
 
     /// The fold of the corrected outline, with its report of wear.

@@ -2,7 +2,7 @@
 
 use super::refusal::Refusal;
 use crate::export::svg;
-use crate::geometry::{Drawing, Item, Layer, Line, Paint};
+use crate::geometry::{Drawing, Item, Layer, Line, Paint, Ring};
 use crate::shelf::{Folder, ShelfError};
 use serde_json::{Value, json};
 use std::fs;
@@ -130,23 +130,23 @@ fn plain(name: &str) -> String {
     out.trim_end_matches('-').to_owned()
 }
 
-/// The traced outline as a small picture.
+/// The corrected outline as a small picture, holes left open.
 pub(super) fn picture(folder: &Folder) -> String {
     /// White round it, millimetres.
     const MARGIN_MM: f64 = 20.0;
-    let ring = &folder.traced.outer.fitted.ring;
-    let bounds = ring.bounds().inflate(MARGIN_MM, MARGIN_MM);
+    let rings = folder.rings();
+    let bounds = rings[0].bounds().inflate(MARGIN_MM, MARGIN_MM);
     let shift = crate::geometry::Affine::translate(-bounds.origin().to_vec2());
     let line = Line { width_mm: 4.0, dashes_mm: Vec::new(), paint: Paint::BLACK };
-    let fill = Some(Paint { r: 0.93, g: 0.88, b: 0.78 });
-    let item = |path| Item::Path {
+    let cloth = Paint { r: 0.93, g: 0.88, b: 0.78 };
+    let item = |(k, ring): (usize, &Ring)| Item::Path {
         layer: Layer::Finished,
         name: String::new(),
-        path,
+        path: ring.transformed(shift).path(),
         line: Some(line.clone()),
-        fill,
+        fill: Some(if k == 0 { cloth } else { Paint::WHITE }),
     };
-    let items = vec![item(ring.transformed(shift).path())];
+    let items = rings.iter().enumerate().map(item).collect();
     svg::write("outline", &Drawing { width_mm: bounds.width(), height_mm: bounds.height(), items })
 }
 
