@@ -189,6 +189,39 @@ fn hostile_zips_leave_nothing() {
     assert!(!room.path().join("evil").exists());
 }
 
+/// What is not folded is shown as the maker corrected it, not as it was traced.
+#[test]
+fn an_outline_without_pieces_is_shown_as_corrected() {
+    let room = tempfile::tempdir().expect("as the test set it up");
+    let shelf = room.path().join("shelf");
+    let leather = sample("leather_pattern");
+    let text = fs::read_to_string(leather.join("pattern.toml")).expect("as the test set it up");
+    let traced = fs::read_to_string(leather.join("traced.json")).expect("as the test set it up");
+    let json: serde_json::Value = serde_json::from_str(&traced).expect("as the test set it up");
+    // The right end of the outline, where a segment begins.
+    let segments = json["rings"][0]["segments"].as_array().expect("as the test set it up");
+    let at = |k: usize| [0, 1].map(|i| segments[k][i].as_f64().expect("as the test set it up"));
+    let right =
+        (0..segments.len()).map(at).max_by(|a, b| a[0].total_cmp(&b[0])).expect("as the test set it up");
+    let broken = "\n[[step]]\ndo = \"lengthen\"\nby = \"1mm\"\nedge = \"Y-Z\"\n";
+    let pulled =
+        format!("\n[[step]]\ndo = \"traced-move\"\nat = \"{} {}\"\nright = \"10mm\"\n", right[0], right[1]);
+    let mut widths = Vec::new();
+    for (name, steps) in [("traced", broken.to_owned()), ("corrected", pulled + broken)] {
+        let from = room.path().join(name);
+        fs::create_dir(&from).expect("as the test set it up");
+        fs::write(from.join("pattern.toml"), text.clone() + &steps).expect("as the test set it up");
+        fs::write(from.join("traced.json"), &traced).expect("as the test set it up");
+        says(&shelf, &["add", &from.to_string_lossy(), "--name", name]);
+        let show: serde_json::Value =
+            serde_json::from_str(&says(&shelf, &["show", name, "--json"])).expect("as the test set it up");
+        assert!(show["note"].as_str().expect("the step cannot be done").contains("Y-Z"), "{show}");
+        widths.push(show["pieces"][0]["width_mm"].as_f64().expect("a width"));
+    }
+    let more = widths[1] - widths[0];
+    assert!((8.0..10.5).contains(&more), "{widths:?}");
+}
+
 #[test]
 fn a_catalogue_has_every_pattern() {
     let room = tempfile::tempdir().expect("as the test set it up");

@@ -104,8 +104,8 @@ fn set(canvas: &mut Canvas, cell: Rect, entry: &CatalogueEntry) {
     let rule = painted(strokes::full(0.2), QUIET);
     canvas.line(PAGE, &[Point::new(cell.x0, cell.y0), Point::new(cell.x1, cell.y0)], rule);
     let inner = cell.inflate(-1.5, -2.5);
-    let drawing = picture::row(entry.shapes.iter().map(picture::outline).collect());
     let frame = Rect::new(inner.x0, inner.y0, inner.x0 + PICTURE_PART * inner.width(), inner.y1);
+    let drawing = picture::small(&entry.shapes, frame.size().to_vec2());
     if drawing.width_mm > 0.0 && drawing.height_mm > 0.0 {
         let scale = (frame.width() / drawing.width_mm).min(frame.height() / drawing.height_mm);
         let size = Vec2::new(drawing.width_mm * scale, drawing.height_mm * scale);

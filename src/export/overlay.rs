@@ -4,10 +4,11 @@
 //! version in thin blue dashes, the second in a thick black line.
 
 use super::canvas::{Canvas, Style};
+use super::font;
 use super::picture;
 use super::shape::Shape;
 use super::strokes::{self, painted};
-use crate::geometry::{Drawing, Layer, Line, Paint, Point, Rect, Vec2};
+use crate::geometry::{Drawing, Face, Layer, Line, Paint, Point, Rect, Vec2};
 
 /// The older of two lines; also told by its dashes, for eyes and printers without colour.
 const OLDER: Paint = Paint { r: 0.1, g: 0.3, b: 0.75 };
@@ -44,7 +45,10 @@ pub fn draw(pieces: &[Overlay], first: &str, second: &str) -> Drawing {
             lines(&mut canvas, shape, &strokes::full(1.5 * width));
         }
         let b = bounds(piece);
-        let r = Rect::new(b.x0, b.y0 - 2.0 * words, b.x1, b.y1).inflate(MARGIN_MM, MARGIN_MM);
+        // The name has room beside the next one's.
+        let name_mm = font::width_mm(&piece.name, words, Face::Regular);
+        let right = b.x1.max(b.x0 + name_mm);
+        let r = Rect::new(b.x0, b.y0 - 2.0 * words, right, b.y1).inflate(MARGIN_MM, MARGIN_MM);
         canvas.words(Layer::Text, Point::new(b.x0, b.y0 - words), piece.name.clone(), Style::plain(words));
         canvas.shift(Vec2::new(-r.x0, -r.y0));
         canvas.into_drawing(r.width(), r.height())

@@ -55,16 +55,62 @@ pub fn of_shape(shape: &Shape) -> Drawing {
     framed(canvas, shape.outer.bounds())
 }
 
-/// A shape without words, its lines as thick as a picture of a few hundred pixels needs.
+/// Shapes without words in rows, the highest first, as they fill a room of this width and height best; lines as thick as a
+/// picture of a few hundred pixels needs.
 #[must_use]
-pub fn outline(shape: &Shape) -> Drawing {
-    let bounds = shape.outer.bounds();
-    let longest = bounds.width().max(bounds.height());
-    let manner = Manner { lines: longest / SMALL_WIDTHS, ..Manner::picture(bounds) };
-    let canvas = Canvas { items: plan::items(shape, manner) };
+pub fn small(shapes: &[Shape], room: Vec2) -> Drawing {
+    let bounds: Vec<Rect> = shapes.iter().map(|shape| shape.outer.bounds()).collect();
+    let longest = bounds.iter().map(|b| b.width().max(b.height())).fold(0.0, f64::max);
     let margin = longest / SMALL_MARGINS;
-    let bounds = bounds.inflate(margin, margin);
-    moved(canvas, bounds)
+    let framed: Vec<Rect> = bounds.iter().map(|b| b.inflate(margin, margin)).collect();
+    let mut order: Vec<usize> = (0..shapes.len()).collect();
+    order.sort_by(|a, b| framed[*b].height().total_cmp(&framed[*a].height()));
+    let widest = framed.iter().map(Rect::width).fold(0.0, f64::max);
+    let all: f64 = framed.iter().map(Rect::width).sum();
+    let scale = |rows: &Rows| (room.x / rows.width_mm).min(room.y / rows.height_mm);
+    let best = (0..=ROW_WIDTHS)
+        .map(|k| Rows::of(&framed, &order, widest + (all - widest) * f64::from(k) / f64::from(ROW_WIDTHS)))
+        .reduce(|a, b| if scale(&b) > scale(&a) { b } else { a });
+    let Some(rows) = best.filter(|rows| rows.width_mm > 0.0) else { return Drawing::default() };
+    let lines = rows.width_mm.max(rows.height_mm) / SMALL_WIDTHS;
+    let mut canvas = Canvas::default();
+    for ((shape, frame), place) in shapes.iter().zip(&framed).zip(&rows.places) {
+        let manner = Manner { lines, ..Manner::picture(shape.outer.bounds()) };
+        let mut one = Canvas { items: plan::items(shape, manner) };
+        one.shift(*place - frame.origin().to_vec2());
+        canvas.items.append(&mut one.items);
+    }
+    canvas.into_drawing(rows.width_mm, rows.height_mm)
+}
+
+/// Widths of rows that are tried for a small picture.
+const ROW_WIDTHS: u32 = 40;
+
+/// Frames in rows.
+struct Rows {
+    /// Where the corner of each frame goes.
+    places: Vec<Vec2>,
+    width_mm: f64,
+    height_mm: f64,
+}
+
+impl Rows {
+    /// Frames in this order in rows no wider than that.
+    fn of(frames: &[Rect], order: &[usize], most_mm: f64) -> Self {
+        let mut out = Self { places: vec![Vec2::ZERO; frames.len()], width_mm: 0.0, height_mm: 0.0 };
+        let (mut x, mut y) = (0.0, 0.0);
+        for &k in order {
+            // A hundredth of a millimetre for rounding, so that the widest frame has room.
+            if x > 0.0 && x + frames[k].width() > most_mm + 0.01 {
+                (x, y) = (0.0, out.height_mm);
+            }
+            out.places[k] = Vec2::new(x, y);
+            x += frames[k].width();
+            out.width_mm = out.width_mm.max(x);
+            out.height_mm = out.height_mm.max(y + frames[k].height());
+        }
+        out
+    }
 }
 
 /// Several drawings side by side, tops level.

@@ -10,6 +10,9 @@ use rayon::prelude::*;
 /// Patterns read at one time: enough for all cores, few enough that memory does not grow with the shelf.
 const AT_ONCE: usize = 64;
 
+/// Pieces told of one pattern: its box has room for so many below its record.
+const PIECES_MOST: usize = 6;
+
 impl Shelf {
     /// Fills an empty catalogue with the patterns that a query asks for, by name, and gives its PDF. A damaged one is in it with what is wrong.
     ///
@@ -35,10 +38,6 @@ impl Shelf {
             }
         };
         say("", entry.field("style"));
-        for piece in &entry.pieces {
-            let (height, width) = (piece.height_mm / 10.0, piece.width_mm / 10.0);
-            say("", &format!("{}: {height:.1} x {width:.1} cm, {}", piece.name, piece.quantity));
-        }
         say("material: ", entry.field("material"));
         say("thickness: ", entry.field("thickness"));
         say("size: ", entry.field("size"));
@@ -48,6 +47,15 @@ impl Shelf {
         say("tags: ", &entry.tags.join(", "));
         if let Some(problem) = &entry.problem {
             say("DAMAGED: ", problem);
+        }
+        let more = entry.pieces.len().saturating_sub(PIECES_MOST);
+        let shown = entry.pieces.len() - if more > 1 { more } else { 0 };
+        for piece in &entry.pieces[..shown] {
+            let (height, width) = (piece.height_mm / 10.0, piece.width_mm / 10.0);
+            say("", &format!("{}: {height:.1} x {width:.1} cm, {}", piece.name, piece.quantity));
+        }
+        if more > 1 {
+            say("", &format!("and {more} more pieces"));
         }
         CatalogueEntry { name: entry.name.clone(), lines, shapes: shapes.unwrap_or_default() }
     }

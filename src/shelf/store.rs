@@ -12,6 +12,7 @@ use super::query::Query;
 use super::{recipe_text, sums};
 use crate::export::json::{self, Outline};
 use crate::export::{Shape, picture, png};
+use crate::geometry::Vec2;
 use crate::pattern::nearest;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -129,14 +130,14 @@ impl Shelf {
         Folder::open(&self.folder_of(name)?)
     }
 
-    /// A small picture (PNG) of a pattern: its drafted pieces, or the traced outline where it has no fold; at most so
+    /// A small picture (PNG) of a pattern: its drafted pieces, or the corrected outline where it has no fold; at most so
     /// many pixels wide and high.
     ///
     /// # Errors
     /// [`ShelfError::Unknown`], or what is wrong with its folder.
     pub fn thumbnail(&self, name: &str, pixels: u32) -> Result<Vec<u8>, ShelfError> {
         let shapes = shapes(&self.pattern(name)?)?;
-        let drawing = picture::row(shapes.iter().map(picture::outline).collect());
+        let drawing = picture::small(&shapes, Vec2::new(1.0, 1.0));
         let longest = drawing.width_mm.max(drawing.height_mm).max(1.0);
         Ok(png::write(&drawing, f64::from(pixels) / longest)?)
     }
@@ -303,16 +304,12 @@ pub(super) fn complete(dir: &Path, origin: &Origin, fields: &[(&str, &str)]) -> 
     sums::write(dir, sums::of_folder(dir)?)
 }
 
-/// The drafted pieces of a pattern; the traced outline where it has no fold or a step cannot be done.
+/// The drafted pieces of a pattern; the corrected outline where it has no fold or a step cannot be done.
 pub(super) fn shapes(folder: &Folder) -> Result<Vec<Shape>, ShelfError> {
     if let Ok((_, drafted)) = folder.replay() {
         return Ok(drafted.pieces.iter().map(Shape::of_piece).collect::<Result<_, _>>()?);
     }
-    let rings: Vec<_> = std::iter::once(&folder.traced.outer)
-        .chain(&folder.traced.holes)
-        .map(|ring| ring.fitted.ring.clone())
-        .collect();
-    Ok(vec![Shape::of_rings(&folder.file.record.piece, &rings)?])
+    Ok(vec![Shape::of_rings(&folder.file.record.piece, &folder.rings())?])
 }
 
 /// Names of the pattern folders on a shelf, sorted. A folder counts while any of its own files is there, so that one

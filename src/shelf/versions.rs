@@ -76,7 +76,8 @@ impl Shelf {
         Ok(highest.max(version.trim().parse().unwrap_or(1)) + 1)
     }
 
-    /// Lays two patterns over each other at the tops of their folds and lists what differs.
+    /// Lays two patterns over each other at the tops of their folds and lists what differs. The picture has the pieces that
+    /// differ, or all where none does.
     ///
     /// # Errors
     /// [`ShelfError::Unknown`]; both must read and be drafted.
@@ -116,9 +117,18 @@ impl Shelf {
             let name = piece.record.piece.clone();
             overlays.push(Overlay { name, first: None, second: Some(Shape::of_piece(piece)?) });
         }
+        // Pieces that are the same in both would only make the others small.
+        if overlays.iter().any(differs) {
+            overlays.retain(differs);
+        }
         let picture = png::write(&overlay::draw(&overlays, first, second), DOTS_PER_MM)?;
         Ok(Comparison { picture, differences })
     }
+}
+
+fn differs(piece: &Overlay) -> bool {
+    let lines = |shape: &Shape| (shape.outer.clone(), shape.holes.clone());
+    piece.first.as_ref().map(lines) != piece.second.as_ref().map(lines)
 }
 
 /// The name without a version at its end.
