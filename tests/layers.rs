@@ -21,7 +21,7 @@ const MAY_IMPORT: [(&str, Grant); 14] = [
     ("capture", Grant::Above),
     ("pattern", Grant::Only(&["units", "geometry", "curve"])),
     ("export", Grant::Only(&["geometry", "pattern", "sheet"])),
-    ("shelf", Grant::Only(&["geometry", "capture", "pattern", "export"])),
+    ("shelf", Grant::Only(&["geometry", "curve", "ink", "capture", "pattern", "export"])),
     ("workbench", Grant::Above),
     ("cli", Grant::Above),
 ];

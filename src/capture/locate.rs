@@ -108,8 +108,13 @@ const AXIS_TURN: f64 = 0.35;
 /// # Errors
 /// [`LocateError`], which says which photograph and what to do.
 pub fn locate(photos: &[Photo], scale: Scale) -> Result<Located, LocateError> {
-    let facts: Vec<PhotoFacts> = facts(photos);
     let finds: Vec<Finds> = photos.iter().map(sheet::find).collect();
+    locate_found(photos, &finds, scale)
+}
+
+/// The same with the tags of each photograph read already.
+pub(super) fn locate_found(photos: &[Photo], finds: &[Finds], scale: Scale) -> Result<Located, LocateError> {
+    let facts: Vec<PhotoFacts> = facts(&photos.iter().collect::<Vec<_>>());
     for (i, found) in finds.iter().map(|f| &f.tags).enumerate() {
         let mut sheets: Vec<usize> = found.iter().map(|t| t.sheet).collect();
         sheets.dedup();
@@ -218,7 +223,7 @@ fn page(scale: Scale) -> Rect {
 }
 
 /// Photographs of one size, taken with the same camera, lens and focal length, share a lens.
-fn facts(photos: &[Photo]) -> Vec<PhotoFacts> {
+pub(super) fn facts(photos: &[&Photo]) -> Vec<PhotoFacts> {
     let same = |a: &Photo, b: &Photo| {
         let kind = |p: &Photo| (p.width, p.height, p.focal_35mm);
         a.taken_with.is_some() && a.taken_with == b.taken_with && kind(a) == kind(b)
@@ -237,12 +242,12 @@ fn facts(photos: &[Photo]) -> Vec<PhotoFacts> {
 }
 
 /// Nodes of the checker lattice: column 0 to 9, row 0 to 12.
-fn node_place(node: (i32, i32)) -> Point {
+pub(super) fn node_place(node: (i32, i32)) -> Point {
     Point::new(f64::from(node.0) * layout::SQUARE_MM, f64::from(node.1) * layout::SQUARE_MM)
 }
 
 /// The corners of the squares that tags were read in, each once, refined.
-fn from_tags(photo: &Photo, index: usize, tags: &[Tag], scale: Scale) -> Vec<Observation> {
+pub(super) fn from_tags(photo: &Photo, index: usize, tags: &[Tag], scale: Scale) -> Vec<Observation> {
     let mut nodes: BTreeMap<(usize, (i32, i32)), (Point, f64)> = BTreeMap::new();
     for tag in tags {
         let (column, row) = layout::tag_cell(tag.tag);

@@ -5,6 +5,7 @@
 
 mod advice;
 mod locate;
+mod look;
 mod mats;
 mod measure;
 mod paper;
@@ -12,8 +13,10 @@ mod pictures;
 mod report;
 mod slivers;
 
+pub use crate::photo::taken_at;
 pub use locate::{LocateError, Located, SheetFound, locate};
-pub use paper::{CapturedPaper, capture_paper};
+pub use look::Looked;
+pub use paper::{CapturedPaper, capture_paper, capture_paper_looked};
 pub use pictures::{CapturePicture, TABLE, table_window};
 pub use report::{Report, ReportCamera, ReportExpected, ReportHole, ReportSheet};
 
@@ -21,8 +24,9 @@ use crate::curve::{self, CurveError, Fitted, Tolerance};
 use crate::geometry::Trace;
 use crate::ink::InkError;
 use crate::outline::{self, OutlineError, Scene, VisibleCorner, Wish};
-use crate::photo::{self, Limits, PhotoError};
+use crate::photo::{self, Limits, Photo, PhotoError};
 use crate::sheet::{Scale, layout};
+use locate::locate_found;
 use rayon::prelude::*;
 use std::time::Instant;
 
@@ -145,9 +149,49 @@ pub fn capture(
     tell(Stage::Sheets);
     let located = locate(&photos, scale)?;
     clock.lap("sheets");
+    traced(&photos, &located, request, clock, tell)
+}
+
+/// The same of photographs that were looked at already.
+///
+/// # Errors
+/// As [`capture`].
+pub fn capture_looked(
+    looked: Vec<Looked>,
+    request: &Request,
+    tell: impl FnMut(Stage),
+) -> Result<Captured, CaptureError> {
+    let (photos, located, clock) = located_of(looked, request)?;
+    traced(&photos, &located, request, clock, tell)
+}
+
+fn located_of(looked: Vec<Looked>, request: &Request) -> Result<(Vec<Photo>, Located, Clock), CaptureError> {
+    if looked.is_empty() {
+        return Err(CaptureError::NoPhotos);
+    }
+    let scale = scale(request)?;
+    let [decode, find] = [0, 1].map(|k| looked.iter().map(|l| l.seconds[k]).sum::<f64>());
+    let (photos, finds): (Vec<Photo>, Vec<_>) = looked.into_iter().map(|l| (l.photo, l.finds)).unzip();
+    let mut clock = Clock::start();
+    let located = locate_found(&photos, &finds, scale)?;
+    clock.lap("sheets");
+    clock.seconds[0].1 += find;
+    clock.seconds.insert(0, ("decode", decode));
+    Ok((photos, located, clock))
+}
+
+/// From the sheets' places to the captured piece.
+fn traced(
+    photos: &[Photo],
+    located: &Located,
+    request: &Request,
+    mut clock: Clock,
+    mut tell: impl FnMut(Stage),
+) -> Result<Captured, CaptureError> {
+    let scale = located.scale;
     tell(Stage::Outline);
     let corners: Vec<Vec<VisibleCorner>> =
-        (0..photos.len()).map(|photo| visible_corners(&located, photo)).collect();
+        (0..photos.len()).map(|photo| visible_corners(located, photo)).collect();
     let scenes: Vec<Scene<'_>> = photos
         .iter()
         .zip(&located.solution.cameras)
@@ -164,9 +208,9 @@ pub fn capture(
     let holes = outline.holes.iter().map(fit).collect::<Result<Vec<_>, _>>()?;
     clock.lap("curves");
     tell(Stage::Pictures);
-    let pictures = pictures::draw(&scenes, &located, &outer, &holes);
+    let pictures = pictures::draw(&scenes, located, &outer, &holes);
     clock.lap("pictures");
-    let report = report::report(&scenes, &located, request, (&outer, &holes), clock.seconds);
+    let report = report::report(&scenes, located, request, (&outer, &holes), clock.seconds);
     Ok(Captured { outer, holes, report, pictures })
 }
 

@@ -1,11 +1,10 @@
 //! `onfold capture`: from photographs to a new pattern folder.
 
 use super::expect::{self, Expected};
-use super::paper::{self, FoldEdge};
 use crate::capture::{self, Report, Request, Stage};
 use crate::curve::Tolerance;
 use crate::outline::{EdgeKind, Wish};
-use crate::shelf::{self, PatternFile};
+use crate::shelf::{self, Drawn, FoldEdge, Kind, PatternFile};
 use crate::units::Length;
 use anyhow::Context;
 use clap::{Args, ValueEnum};
@@ -24,11 +23,41 @@ enum Edge {
 
 /// What lies on the sheets.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Kind {
+enum Lying {
     /// A worn garment
     Garment,
     /// A hand-drawn paper pattern, or a card pattern cut to shape
     Paper,
+}
+
+/// Which straight edge of a drawn half is its fold, as the photograph shows it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Fold {
+    /// The longest straight edge; a drawing that is its own mirror image is a whole pattern
+    Longest,
+    /// The straight edge at the left
+    Left,
+    /// The straight edge at the right
+    Right,
+    /// The straight edge at the top
+    Top,
+    /// The straight edge at the bottom
+    Bottom,
+    /// The drawing is a whole pattern
+    None,
+}
+
+impl Fold {
+    const fn edge(self) -> FoldEdge {
+        match self {
+            Self::Longest => FoldEdge::Longest,
+            Self::Left => FoldEdge::Left,
+            Self::Right => FoldEdge::Right,
+            Self::Top => FoldEdge::Top,
+            Self::Bottom => FoldEdge::Bottom,
+            Self::None => FoldEdge::None,
+        }
+    }
 }
 
 /// How the garment is made and was photographed: what every capture asks.
@@ -46,19 +75,40 @@ pub(super) struct Taking {
     /// Leave out straps: arms of the silhouette narrower than this
     #[arg(long, value_name = "LENGTH", value_parser = Length::parse_positive, allow_hyphen_values = true)]
     trim_narrower: Option<Length>,
+    /// What lies on the sheets
+    #[arg(long = "kind", value_enum, default_value = "garment")]
+    lying: Lying,
+    /// Which straight edge of a drawn half pattern is its fold (with --kind paper; longest if left out)
+    #[arg(long, value_enum)]
+    fold: Option<Fold>,
 }
 
 impl Taking {
+    /// What lies on the sheets, and its fold.
+    pub(super) fn kind(&self) -> anyhow::Result<Kind> {
+        match (self.lying, self.fold) {
+            (Lying::Paper, fold) => Ok(Kind::Paper(fold.map_or_else(FoldEdge::default, Fold::edge))),
+            (Lying::Garment, None) => Ok(Kind::Garment),
+            (Lying::Garment, Some(_)) => {
+                anyhow::bail!("--fold is for --kind paper; a garment's fold is found by its two sides")
+            }
+        }
+    }
+
     /// The capture's request.
     pub(super) fn request(&self) -> Request {
+        let (depart_mm, usual_mm) = match self.lying {
+            Lying::Garment => (DEPART_MM, USUAL_THICKNESS_MM),
+            Lying::Paper => (INK_DEPART_MM, PAPER_MM),
+        };
         Request {
             measured_mm: self.measured.map(|b| (b.0, b.1)),
             wish: Wish {
-                thickness_mm: self.thickness.as_ref().map_or(USUAL_THICKNESS_MM, Length::mm),
+                thickness_mm: self.thickness.as_ref().map_or(usual_mm, Length::mm),
                 edge: if self.edge == Edge::Cut { EdgeKind::Cut } else { EdgeKind::Folded },
                 trim_narrower_mm: self.trim_narrower.as_ref().map(Length::mm),
             },
-            tolerance: Tolerance { depart_mm: DEPART_MM, ..Tolerance::default() },
+            tolerance: Tolerance { depart_mm, ..Tolerance::default() },
         }
     }
 }
@@ -77,12 +127,6 @@ pub(super) struct Capture {
     expect: Vec<Expected>,
     #[command(flatten)]
     taking: Taking,
-    /// What lies on the sheets
-    #[arg(long, value_enum, default_value = "garment")]
-    kind: Kind,
-    /// Which straight edge of a drawn half pattern is its fold (with --kind paper; longest if left out)
-    #[arg(long, value_enum)]
-    fold: Option<FoldEdge>,
     /// Put the new pattern in the place of one that is there
     #[arg(long)]
     replace: bool,
@@ -123,23 +167,24 @@ impl Capture {
             .iter()
             .map(|p| std::fs::read(p).with_context(|| format!("cannot read {}; check its name", p.display())))
             .collect::<anyhow::Result<Vec<_>>>()?;
-        let request = self.request();
+        let kind = self.taking.kind()?;
+        let request = self.taking.request();
         let mut file = PatternFile::default();
         let mut facts = Vec::new();
-        let mut captured = if self.kind == Kind::Paper {
-            let paper = capture::capture_paper(&photos, &request, told)?;
-            clear_told();
-            let fold = paper::fold(&paper, self.fold.unwrap_or(FoldEdge::Longest))?;
-            file.drawn_fold = fold.ends;
-            file.recipe.steps = paper::steps(&paper, &fold);
-            facts = paper::facts(&paper, &fold);
-            paper.captured
-        } else {
-            if self.fold.is_some() {
-                anyhow::bail!("--fold is for --kind paper; a garment's fold is found by its two sides");
+        let mut captured = match kind {
+            Kind::Paper(fold) => {
+                let paper = capture::capture_paper(&photos, &request, told)?;
+                clear_told();
+                let drawn = Drawn::of(&paper, fold)?;
+                file.drawn_fold = drawn.fold;
+                file.recipe.steps = drawn.steps;
+                facts = drawn.facts;
+                paper.captured
             }
-            file.record.thickness.clone_from(&self.taking.thickness);
-            capture::capture(&photos, &request, told)?
+            Kind::Garment => {
+                file.record.thickness.clone_from(&self.taking.thickness);
+                capture::capture(&photos, &request, told)?
+            }
         };
         clear_told();
         expect::compare(&self.expect, &mut captured)?;
@@ -159,17 +204,6 @@ impl Capture {
             println!("next: onfold draft {}", self.out.display());
         }
         Ok(())
-    }
-
-    fn request(&self) -> Request {
-        let mut request = self.taking.request();
-        if self.kind == Kind::Paper {
-            request.tolerance.depart_mm = INK_DEPART_MM;
-            if self.taking.thickness.is_none() {
-                request.wish.thickness_mm = PAPER_MM;
-            }
-        }
-        request
     }
 }
 

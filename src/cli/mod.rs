@@ -15,7 +15,6 @@ mod export;
 mod grid;
 mod open;
 mod output;
-mod paper;
 mod print;
 mod replay;
 mod shelf;

@@ -14,6 +14,7 @@ mod sharpness;
 
 pub use decode::{Limits, PhotoError, decode};
 pub use light::linear_from_srgb;
+pub use notes::taken_at;
 pub use reduce::Grey;
 pub use sharpness::edge_width_px;
 

@@ -38,3 +38,15 @@ impl Notes {
         }
     }
 }
+
+/// When a picture was taken, as its EXIF says: `2026:03:18 14:02:51` where the camera was; `None` where it does not. The
+/// beginning of the file is enough for a JPEG.
+#[must_use]
+pub fn taken_at(bytes: &[u8]) -> Option<String> {
+    let exif = exif::Reader::new().read_from_container(&mut Cursor::new(bytes)).ok()?;
+    let field = exif.get_field(exif::Tag::DateTimeOriginal, exif::In::PRIMARY)?;
+    match &field.value {
+        exif::Value::Ascii(words) => words.first().and_then(|w| String::from_utf8(w.clone()).ok()),
+        _ => None,
+    }
+}

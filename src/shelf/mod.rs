@@ -15,6 +15,8 @@
 
 mod batch;
 mod catalogue;
+mod drawer;
+mod drawn;
 mod entry;
 mod error;
 mod fold_text;
@@ -26,6 +28,7 @@ mod making;
 mod new_folder;
 mod origin;
 mod query;
+mod queue;
 mod recipe_change;
 mod recipe_text;
 mod store;
@@ -34,7 +37,9 @@ mod verify;
 mod versions;
 mod zipped;
 
-pub use batch::{BatchEvent, Group, Outcome, OutcomeState, groups};
+pub use batch::{BatchEvent, Kind, Manner, Outcome, OutcomeState};
+pub use drawer::{Drawer, Group, Loose};
+pub use drawn::{Drawn, DrawnError, FoldEdge};
 pub use entry::{Entry, PieceEntry};
 pub use error::{ShelfError, TextProblem};
 pub use folder::{DEPART_MM, Folder};

@@ -2,17 +2,19 @@
 
 use super::{already, fields, print_json};
 use crate::cli::capture::Taking;
-use crate::shelf::{self, BatchEvent, Outcome, OutcomeState, PatternFile, Shelf};
+use crate::shelf::{BatchEvent, Drawer, Manner, Outcome, OutcomeState, PatternFile, Shelf};
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::Instant;
 
 /// Arguments of `onfold shelf add`.
 #[derive(Debug, Args)]
 pub(super) struct Add {
-    /// Pattern folders, or folders of photographs: each folder in one is a garment, each photograph beside them another
+    /// Pattern folders, or folders of photographs: each folder in one is a garment; photographs beside them are put
+    /// together by their sheets and times
     #[arg(value_name = "FOLDER", required = true)]
     from: Vec<PathBuf>,
     /// Its name on the shelf (its style, else its folder's name, if left out)
@@ -37,8 +39,8 @@ impl Add {
                 outcomes.push(self.folder(shelf, from, &fields)?);
                 continue;
             }
-            let groups = shelf::groups(from)?;
-            if groups.is_empty() {
+            let drawer = Drawer::open(from)?;
+            if drawer.photographs() == 0 {
                 anyhow::bail!("`{}` holds neither a pattern nor photographs", from.display());
             }
             let mut file = PatternFile::default();
@@ -47,9 +49,9 @@ impl Add {
                 file.record.set(key, text)?;
             }
             let began = Instant::now();
-            let progress = Progress::new(groups.len());
-            let done = shelf
-                .add_photographs(&groups, &self.taking.request(), &file, |event| progress.tell(&event))?;
+            let progress = Progress::new(drawer.photographs());
+            let manner = Manner { kind: self.taking.kind()?, request: self.taking.request(), file };
+            let done = shelf.add_photographs(&drawer, &manner, |event| progress.tell(&event))?;
             progress.end();
             if !self.json {
                 summary(&done, began.elapsed().as_secs_f64());
@@ -74,7 +76,7 @@ impl Add {
         if !self.json {
             println!("{}", spoken(&state));
         }
-        Ok(Outcome { group: from.display().to_string(), state, look: Vec::new() })
+        Ok(Outcome { group: from.display().to_string(), photographs: Vec::new(), state, look: Vec::new() })
     }
 }
 
@@ -114,30 +116,41 @@ fn summary(done: &[Outcome], seconds: f64) {
 struct Progress {
     bar: Option<ProgressBar>,
     total: usize,
-    done: std::sync::atomic::AtomicUsize,
+    done: AtomicUsize,
 }
 
 impl Progress {
+    /// `total` counts photographs.
     fn new(total: usize) -> Self {
         let bar = std::io::stderr().is_terminal().then(|| {
             let bar = ProgressBar::new(total as u64);
-            let style = ProgressStyle::with_template("{bar:30} {pos} of {len}, {eta} left: {wide_msg}");
+            let style = ProgressStyle::with_template(
+                "{bar:30} {pos} of {len} photographs, about {eta} left: {wide_msg}",
+            );
             if let Ok(style) = style {
                 bar.set_style(style);
             }
+            bar.enable_steady_tick(std::time::Duration::from_secs(1));
             bar
         });
-        Self { bar, total, done: std::sync::atomic::AtomicUsize::new(0) }
+        Self { bar, total, done: AtomicUsize::new(0) }
     }
 
     fn tell(&self, event: &BatchEvent<'_>) {
         match (event, &self.bar) {
             (BatchEvent::Begun(name), Some(bar)) => bar.set_message((*name).to_owned()),
-            (BatchEvent::Done(_), Some(bar)) => bar.inc(1),
+            (BatchEvent::Done(outcome), Some(bar)) => bar.inc(outcome.photographs.len() as u64),
             (BatchEvent::Begun(_), None) => {}
             (BatchEvent::Done(outcome), None) => {
-                let done = 1 + self.done.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
-                eprintln!("{done} of {}: {}: {}", self.total, outcome.group, spoken(&outcome.state));
+                let count = outcome.photographs.len();
+                let done = count + self.done.fetch_add(count, Ordering::Relaxed);
+                let of = if count > 1 { format!(" ({count} photographs)") } else { String::new() };
+                eprintln!(
+                    "{done} of {} photographs: {}{of}: {}",
+                    self.total,
+                    outcome.group,
+                    spoken(&outcome.state)
+                );
             }
         }
     }

@@ -5,33 +5,66 @@ use crate::curve::{Fitted, Tolerance};
 use crate::geometry::{Affine, BezPath, Point, Rect, Vec2};
 use crate::ink::{Inner, Meaning};
 use crate::pattern::{
-    self, FoldOptions, Folded, Outline, Piece, Record, StepText, StraightEdge, fold_drawn, straight_edges,
+    self, FoldError, FoldOptions, Folded, Outline, Piece, Record, StepText, StraightEdge, fold_drawn,
+    straight_edges,
 };
-use anyhow::Context;
-use clap::ValueEnum;
 use kurbo::{ParamCurveArclen, ParamCurveNearest};
 
 /// Which straight edge of a drawn half is its fold, as the photograph shows it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(super) enum FoldEdge {
-    /// The longest straight edge; a drawing that is its own mirror image is a whole pattern
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum FoldEdge {
+    /// The longest straight edge; a drawing that is its own mirror image is a whole pattern.
+    #[default]
     Longest,
-    /// The straight edge at the left
+    /// The straight edge at the left.
     Left,
-    /// The straight edge at the right
+    /// The straight edge at the right.
     Right,
-    /// The straight edge at the top
+    /// The straight edge at the top.
     Top,
-    /// The straight edge at the bottom
+    /// The straight edge at the bottom.
     Bottom,
-    /// The drawing is a whole pattern
+    /// The drawing is a whole pattern.
     None,
 }
 
+/// Why a drawing is no pattern with the fold that was told.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum DrawnError {
+    /// No straight edge lies there.
+    #[error("the drawing has no straight edge there to be its fold; give another --fold, or --fold none")]
+    NoEdge,
+    /// The half cannot be made.
+    #[error("the half cannot be made at that fold: {0}")]
+    Half(FoldError),
+}
+
+/// A captured drawing as the beginning of a recipe.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drawn {
+    /// The ends of the fold on the table, millimetres; `None` for a whole pattern.
+    pub fold: Option<[Point; 2]>,
+    /// Steps that draw what was drawn, in the half's frame; none where nothing is folded.
+    pub steps: Vec<StepText>,
+    /// What was found on the paper, name and text, for a person.
+    pub facts: Vec<(String, String)>,
+}
+
+impl Drawn {
+    /// Finds the fold, and says what was drawn as steps.
+    ///
+    /// # Errors
+    /// [`DrawnError`].
+    pub fn of(paper: &CapturedPaper, told: FoldEdge) -> Result<Self, DrawnError> {
+        let found = fold(paper, told)?;
+        Ok(Self { fold: found.ends, steps: steps(paper, &found), facts: facts(paper, &found) })
+    }
+}
+
 /// How the fold was found, for a person, and its ends.
-pub(super) struct FoldFound {
-    pub(super) ends: Option<[Point; 2]>,
-    pub(super) why: String,
+struct FoldFound {
+    ends: Option<[Point; 2]>,
+    why: String,
     folded: Option<Folded>,
 }
 
@@ -43,9 +76,9 @@ const TWIN_MM: f64 = 3.0;
 const NOTCH_MM: f64 = 4.0;
 
 /// Finds the fold.
-pub(super) fn fold(paper: &CapturedPaper, told: FoldEdge) -> anyhow::Result<FoldFound> {
+fn fold(paper: &CapturedPaper, told: FoldEdge) -> Result<FoldFound, DrawnError> {
     let outer = &paper.captured.outer.fitted;
-    let tolerance = Tolerance { depart_mm: super::capture::DEPART_MM, ..Tolerance::default() };
+    let tolerance = Tolerance { depart_mm: super::folder::DEPART_MM, ..Tolerance::default() };
     let options = FoldOptions { tolerance, ..FoldOptions::default() };
     let whole = || pattern::fold(outer, &[], &options).ok();
     if told == FoldEdge::None {
@@ -63,11 +96,9 @@ pub(super) fn fold(paper: &CapturedPaper, told: FoldEdge) -> anyhow::Result<Fold
             let why = "no fold: no long straight edge and no mirror axis".to_owned();
             return Ok(FoldFound { ends: None, why, folded: None });
         }
-        anyhow::bail!(
-            "the drawing has no straight edge there to be its fold; give another --fold, or --fold none"
-        );
+        return Err(DrawnError::NoEdge);
     };
-    let folded = fold_drawn(outer, edge.ends, &options).context("the half cannot be made at that fold")?;
+    let folded = fold_drawn(outer, edge.ends, &options).map_err(DrawnError::Half)?;
     let how = if told == FoldEdge::Longest { "the longest straight edge" } else { "as told" };
     let why = format!("half pattern: its fold is a straight edge of {:.1} mm, {how}", edge.length_mm());
     Ok(FoldFound { ends: Some(edge.ends), why, folded: Some(folded) })
@@ -93,7 +124,7 @@ fn chosen(outer: &Fitted, up: Vec2, told: FoldEdge) -> Option<StraightEdge> {
 }
 
 /// Steps that draw what was drawn, in the half's frame; none where nothing is folded.
-pub(super) fn steps(paper: &CapturedPaper, fold: &FoldFound) -> Vec<StepText> {
+fn steps(paper: &CapturedPaper, fold: &FoldFound) -> Vec<StepText> {
     let Some(folded) = &fold.folded else { return Vec::new() };
     let outline = Piece::from_folded(folded, Record::default()).outline;
     let whole = fold.ends.is_none();
@@ -118,10 +149,15 @@ pub(super) fn steps(paper: &CapturedPaper, fold: &FoldFound) -> Vec<StepText> {
 }
 
 /// What was found on the paper, name and text, for a person.
-pub(super) fn facts(paper: &CapturedPaper, fold: &FoldFound) -> Vec<(String, String)> {
-    let outer =
-        if paper.drawn { "the line that is drawn" } else { "the paper's own edge: no drawn line goes round" };
-    let mut out = vec![("outer_line".to_owned(), outer.to_owned()), ("fold".to_owned(), fold.why.clone())];
+fn facts(paper: &CapturedPaper, fold: &FoldFound) -> Vec<(String, String)> {
+    let outer = match (paper.drawn, paper.paper_fold_mm) {
+        (true, None) => "the line that is drawn".to_owned(),
+        (true, Some(mm)) => {
+            format!("the line that is drawn, closed by {mm:.0} mm of the paper's edge, its fold")
+        }
+        (false, _) => "the paper's own edge: no drawn line goes round".to_owned(),
+    };
+    let mut out = vec![("outer_line".to_owned(), outer), ("fold".to_owned(), fold.why.clone())];
     for (index, line) in paper.inner.iter().enumerate() {
         out.push((format!("drawn_{}", index + 1), format!("{}: {}", line.is.word(), line.why)));
     }
