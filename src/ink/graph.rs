@@ -224,7 +224,7 @@ impl Graph {
     }
 
     /// Joins the two edges of every node that has no other.
-    pub(super) fn join_plain_nodes(&mut self) {
+    fn join_plain_nodes(&mut self) {
         for node in 0..self.nodes.len() {
             let at: Vec<(usize, usize)> = self
                 .edges

@@ -120,7 +120,6 @@ pub fn read(scene: &Scene<'_>, paper: &[Point], thickness_mm: f64) -> Result<Ink
         let mut graph = linked.graph.clone();
         graph.edges.retain(|edge| !edge.bridged);
         paper_fold::without_rim(&mut graph, paper);
-        graph.join_plain_nodes();
         let mut closed = Linked::new(graph);
         paper_fold_mm = paper_fold::close(&mut closed, paper);
         if paper_fold_mm.is_some() {
