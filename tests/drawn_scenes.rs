@@ -16,10 +16,10 @@ use support::camera::Camera;
 use support::scene::{Cloth, Edge, Scene, Surface, loose_sheets};
 use support::score::score;
 
-/// The outer line against the ink's true centre line, millimetres.
-const RMS_MM: f64 = 0.08;
-const P95_MM: f64 = 0.15;
-const WORST_MM: f64 = 0.6;
+/// The outer line against the ink's true centre line, millimetres: root mean square, 95 % and worst.
+const INK_MM: [f64; 3] = [0.08, 0.15, 0.6];
+/// The same for a cut edge.
+const CUT_MM: [f64; 3] = [0.25, 0.5, 1.5];
 /// An inner line is found where it lies within this of the true one, millimetres, over this part of its length.
 const LINE_MM: f64 = 1.0;
 const FOUND: f64 = 0.9;
@@ -173,12 +173,12 @@ fn dense(lines: &[Vec<Point>]) -> Vec<Point> {
 }
 
 /// Holds outer line and inner lines to what was drawn.
-fn held(name: &str, drawn: &Drawn, truth: &[Point], paper: &CapturedPaper) {
+fn held(name: &str, drawn: &Drawn, truth: &[Point], paper: &CapturedPaper, bars: [f64; 3]) {
     let s = score(truth, &paper.captured.outer.fitted.ring.flatten(0.01));
     println!("{name}: rms {:.3} p95 {:.3} worst {:.3} mm", s.rms_mm, s.p95_mm, s.worst_mm);
     let told: Vec<String> = paper.inner.iter().map(|l| format!("{}: {}", l.is.word(), l.why)).collect();
     println!("{name}: {told:?}");
-    assert!(s.rms_mm <= RMS_MM && s.p95_mm <= P95_MM && s.worst_mm <= WORST_MM, "{name}: {s:?}");
+    assert!(s.rms_mm <= bars[0] && s.p95_mm <= bars[1] && s.worst_mm <= bars[2], "{name}: {s:?}");
     let found: Vec<Vec<Point>> = paper
         .inner
         .iter()
@@ -249,14 +249,14 @@ fn a_worn_drawing_is_read_as_it_was_drawn() {
     words(&mut drawn, Point::new(-45.0, -90.0), 7.0);
     let paper = drawn.capture().expect("a drawing");
     assert!(paper.drawn && paper.paper_fold_mm.is_none());
-    held("worn", &drawn, &outline(), &paper);
+    held("worn", &drawn, &outline(), &paper, INK_MM);
     let count = |is: Meaning| paper.inner.iter().filter(|l| l.is == is).count();
     assert_eq!([count(Meaning::Grain), count(Meaning::Cross), count(Meaning::Notch)], [1, 1, 0]);
 }
 
 /// A guide across the hollow of the outer line, drawn on at both ends, is no part of it.
 #[test]
-fn a_guide_across_a_hollow_is_left_inside_out() {
+fn a_guide_across_a_hollow_is_no_outer_line() {
     let mut drawn = Drawn::on(Cloth::flat(sheet_of_paper(), Surface::Plain(WHITE)), 12);
     let hollow = [
         straight((-110.0, -150.0), (-20.0, -150.0)),
@@ -275,7 +275,7 @@ fn a_guide_across_a_hollow_is_left_inside_out() {
     let truth: Vec<Point> = hollow.iter().flat_map(|side| side[..side.len() - 1].to_vec()).collect();
     let s = score(&truth, &paper.captured.outer.fitted.ring.flatten(0.01));
     println!("guide: rms {:.3} p95 {:.3} worst {:.3} mm", s.rms_mm, s.p95_mm, s.worst_mm);
-    assert!(s.rms_mm <= RMS_MM && s.p95_mm <= P95_MM && s.worst_mm <= WORST_MM, "{s:?}");
+    assert!(s.rms_mm <= INK_MM[0] && s.p95_mm <= INK_MM[1] && s.worst_mm <= INK_MM[2], "{s:?}");
 }
 
 /// The paper ends at `x_mm`, where the drawn line begins and ends.
@@ -297,7 +297,7 @@ fn the_papers_edge_is_the_fold_that_closes_a_half() {
     let paper = drawn.capture().expect("a drawing");
     let fold_mm = paper.paper_fold_mm.expect("closed by the paper");
     assert!((fold_mm - 296.0).abs() < 1.0, "{fold_mm}");
-    held("fold at the edge", &drawn, &outline(), &paper);
+    held("fold at the edge", &drawn, &outline(), &paper, INK_MM);
 }
 
 #[test]
@@ -325,5 +325,5 @@ fn a_card_cut_to_shape_comes_with_what_is_drawn_on_it() {
     usual_marks(&mut drawn, 0.8, PEN);
     let paper = drawn.capture().expect("a card");
     assert!(!paper.drawn);
-    held("card", &drawn, &outline(), &paper);
+    held("card", &drawn, &outline(), &paper, CUT_MM);
 }
