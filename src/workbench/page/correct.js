@@ -47,9 +47,8 @@ export class Corrections {
     // The tools stand under the picture, within reach of the hand that draws.
     this.bar = make("div", { class: "row", role: "group", "aria-label": "Correct the line" }, this.buttons, this.finish, this.drop);
     this.panel = make("section", { class: "card" }, make("h2", {}, "Correct the line"), this.says,
-      make("details", {}, make("summary", {}, "How far along the line, and by keyboard"),
-        make("label", { class: "field" }, "How far along the line a move or a rounding reaches", this.reach),
-        this.keysHelp = make("p", { class: "quiet" })));
+      this.far = make("label", { class: "field" }, "How far along the line it reaches, either way", this.reach),
+      make("details", {}, make("summary", {}, "By keyboard"), this.keysHelp = make("p", { class: "quiet" })));
     sheet.grab = (event, place) => this.grab(event, place);
     sheet.drag = (place) => this.follow(place);
     sheet.letGo = (place, moved) => this.letGo(place, moved);
@@ -111,6 +110,7 @@ export class Corrections {
     this.buttons.forEach((button) => button.setAttribute("aria-pressed", String(button.dataset.tool === kind)));
     this.says.textContent = kind ? TOOLS[kind].says : "Drag a point of the line with the mouse; with a finger, choose Move first. Every correction is a step of the recipe and can be undone.";
     this.keysHelp.textContent = `Tab to the ring on the line. Page Down and Page Up, or full stop and comma, go to the next corner or joint; with Shift by 4 mm along the line. Arrow keys move a point by ${STEP_WORDS[unit()]}; Enter takes the place or sets the point, Escape lets it go.`;
+    this.far.hidden = !["move", "corner", "curve", null].includes(kind);
     if (kind) this.sheet.tape(false);
     this.release();
   }

@@ -206,7 +206,10 @@ class Pattern {
   }
 
   showWhole() {
-    const whole = [0, 0, Math.max(...this.places.map((p) => p.left + p.w)), Math.max(...this.places.map((p) => p.top + p.h))];
+    const boxes = [...this.places.map(({ left, top, w, h }) => [left, top, w, h]), ...(this.beyond?.() ?? [])];
+    const [x, y] = [0, 1].map((side) => Math.min(...boxes.map((box) => box[side])));
+    const [right, bottom] = [0, 1].map((side) => Math.max(...boxes.map((box) => box[side] + box[side + 2])));
+    const whole = [x, y, right - x, bottom - y];
     // Whoever sees all of it goes on seeing all of it.
     if (!this.seen || String(this.sheet.view) === String(this.sheet.whole)) this.sheet.show(whole, true);
     else this.sheet.whole = whole;

@@ -22,6 +22,8 @@ export function showPrint(pattern) {
       draw("rect", { class: "tile", x, y, width: w, height: h }),
       draw("text", { class: "tile-name", x: x + 8, y: y + 26, "font-size": 18 }, name)]))];
   });
+  // Pages reach beyond the pieces, and are seen whole.
+  pattern.beyond = () => tiles.flatMap((list, k) => list.map(({ box: [x, y, w, h] }) => [x + pattern.places[k].dx, y + pattern.places[k].dy, w, h]));
   const query = () => `paper=${paper.value}&width=${encodeURIComponent(paper.value === "roll" ? width.value : "")}`;
   async function load() {
     wide.hidden = paper.value !== "roll";
