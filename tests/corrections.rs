@@ -247,7 +247,7 @@ fn what_cannot_be_corrected_is_refused() {
     let bench = Bench::of(apron());
     for (words, told) in [
         (vec!["traced-move", "at=0 600", "right=1mm"], "is 180.0 mm from the traced line"),
-        (vec!["traced-move", "at=305 780", "to=-400 300"], "the line would cross itself near"),
+        (vec!["traced-move", "at=305 780", "to=-400 300"], "the line would cross itself near -305 295"),
         (vec!["traced-move", "at=305 780"], "`to` is missing"),
         (vec!["traced-move", "at=305", "right=1mm"], "millimetres right and down"),
         (vec!["traced-move", "at=305 780", "right=3"], "no unit"),
