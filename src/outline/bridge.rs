@@ -71,10 +71,24 @@ pub(super) fn bridged(points: Vec<TracePoint>, cut: &[bool]) -> (Vec<TracePoint>
 fn longest_arm(points: &[TracePoint], cut: &[bool], end: usize, step: usize) -> Option<Arm> {
     /// An arm that strays more than this from its parabola has a corner in it, millimetres.
     const STRAIGHT_MM: f64 = 0.35;
-    [ARM_MM, 0.6 * ARM_MM, 0.4 * ARM_MM].into_iter().find_map(|length| {
-        arm(points, cut, end, step, (STRAP_CLEAR_MM, length)).filter(|a| a.rms_mm < STRAIGHT_MM)
-    })
+    let of = |length| arm(points, cut, end, step, (STRAP_CLEAR_MM, length));
+    let least = [ARM_MM, 0.6 * ARM_MM, 0.4 * ARM_MM]
+        .into_iter()
+        .find_map(|length| of(length).filter(|a| a.rms_mm < STRAIGHT_MM))?;
+    // A longer one tells the way across better, where it is straight.
+    let alike = |a: &Arm| {
+        a.c[2].abs() < 0.5 / STRAIGHT_RADIUS_MM && a.rms_mm < LONGER_PART * least.rms_mm + LONGER_MM
+    };
+    Some(LONGER.into_iter().find_map(|times| of(times * ARM_MM).filter(alike)).unwrap_or(least))
 }
+
+/// Lengths of longer arms, longest first.
+const LONGER: [f64; 3] = [3.0, 2.2, 1.5];
+/// How much farther a longer arm may stray from its parabola, as a part and in millimetres.
+const LONGER_PART: f64 = 1.15;
+const LONGER_MM: f64 = 0.02;
+/// A line with a larger radius is straight, millimetres.
+const STRAIGHT_RADIUS_MM: f64 = 4000.0;
 
 /// A line about to enter the gap: v = c0 + c1 u + c2 u² in a frame at its end, u towards the gap.
 pub(super) struct Arm {

@@ -20,6 +20,7 @@ mod doubt;
 mod edge;
 mod eyelet;
 mod hole;
+mod kink;
 mod path;
 mod region;
 mod section;

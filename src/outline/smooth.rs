@@ -7,6 +7,7 @@
 
 use super::bridge::{self, Arm};
 use super::doubt::Hints;
+use super::kink::{self, Kink};
 use crate::geometry::{Point, TracePoint, Vec2};
 
 /// Wavelengths shorter than this are smoothed away where the evidence is of typical strength, millimetres: a
@@ -19,7 +20,7 @@ const FIRST_WAVE_MM: f64 = 60.0;
 const FLOOR_MM: f64 = 0.12;
 /// Cauchy's constant, as in the camera's solve.
 const CAUCHY: f64 = 2.385;
-/// Least turn of a corner, degrees. A rounding of 10 mm radius turns by 34 between the arms' ends.
+/// Least turn of a corner that needs no closer look, degrees. A rounding of 10 mm radius turns by 34 between the arms' ends.
 const TURN_LEAST_DEG: f64 = 42.0;
 /// How a line was found, which says how near it comes to its corners.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -36,6 +37,14 @@ impl Normals {
         match self {
             Self::Turning => OFF_MOST_MM,
             Self::OfArms => 1.0,
+        }
+    }
+
+    /// Least turn of a corner, degrees: whether a shallow one is a corner only shows along the normals of its arms.
+    fn turn_least_deg(self) -> f64 {
+        match self {
+            Self::Turning => TURN_LEAST_DEG,
+            Self::OfArms => kink::TURN_LEAST_DEG,
         }
     }
 
@@ -256,12 +265,18 @@ fn find(
         let Some((a, u, b, v)) = meeting(i, GAP) else { continue };
         let (turn, vertex) = (turn_deg(&a, u, &b, v), a.at(u));
         let straight = a.rms_mm < ARM_RMS_MOST_MM && b.rms_mm < ARM_RMS_MOST_MM;
-        if turn < TURN_LEAST_DEG || !straight || hints.denies(vertex) {
+        if turn < normals.turn_least_deg() || !straight || hints.denies(vertex) {
             continue;
         }
         let near = (n - GAP..=n + GAP).map(|k| (i + k) % n);
         let off = near.map(|k| points[k].at.distance(vertex)).fold(f64::INFINITY, f64::min);
-        let borne_out = || hints.corner(vertex) || said(points, i, (&a, u), (&b, v), judge) > -DENIED_MOST;
+        let borne_out = || {
+            let kink = if normals == Normals::OfArms { Kink::at(points, i) } else { None };
+            let sharp = turn >= TURN_LEAST_DEG || kink.as_ref().is_some_and(Kink::told);
+            let clear = || kink.as_ref().is_some_and(Kink::clear);
+            hints.corner(vertex)
+                || sharp && (clear() || said(points, i, (&a, u), (&b, v), judge) > -DENIED_MOST)
+        };
         if off <= normals.off_most_mm() && borne_out() {
             found.push((turn - 12.0 * points[i].at.distance(vertex), i, vertex));
         }

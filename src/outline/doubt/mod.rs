@@ -7,6 +7,7 @@ mod stretch;
 mod way;
 
 use super::bridge;
+use super::kink::Kink;
 use super::path::Station;
 use super::smooth::turn_deg;
 use crate::geometry::{Point, TracePoint};
@@ -236,11 +237,16 @@ fn redrawn(
     }
     let (worth, best) = best;
     let silent = told[best].disputed < SILENT;
+    let denied = || {
+        let off = |k: &usize| points[*k % n].at.distance_squared(vertex);
+        let nearest = (before..before + (after + n - before) % n).min_by(|p, q| off(p).total_cmp(&off(q)));
+        nearest.and_then(|k| Kink::at(points, k % n)).is_some_and(|k| k.denied())
+    };
     let a_corner = ways[best].corner.is_some();
     // A corner for a corner is no gain: that was placed by what lies nearer to it.
     let stood = corners.iter().any(|c| c.distance(vertex) < ABOUT_MM);
     if a_corner && stood
-        || worth - found < GAIN && !(silent && a_corner && corners.is_empty() && worth >= found)
+        || worth - found < GAIN && !(silent && a_corner && corners.is_empty() && worth >= found && !denied())
     {
         return None;
     }

@@ -4,7 +4,7 @@ use super::super::bridge::Arm;
 use super::super::path::Station;
 use super::Picture;
 use crate::geometry::{CubicBez, Point, Rect, Vec2};
-use kurbo::ParamCurve;
+use kurbo::{Line, ParamCurve, ParamCurveNearest};
 
 /// Where roundings begin before the corner, millimetres.
 const SETBACKS_MM: [f64; 10] = [4.0, 6.0, 8.0, 11.0, 14.0, 18.0, 23.0, 29.0, 36.0, 45.0];
@@ -16,8 +16,8 @@ const ROUND: f64 = 0.5523;
 const ASKED_MM: f64 = 0.7;
 /// Evidence that does not count, log likelihood.
 const UNSURE: f64 = 1.0;
-/// Nearer than this to the arms the picture is blurred, millimetres; their places are a millimetre apart.
-const BLUR_MM: f64 = 0.8;
+/// Nearer than this to the arms the picture is blurred, millimetres.
+const BLUR_MM: f64 = 0.45;
 
 /// Where a rounding may begin before a corner so far ahead.
 pub(super) fn setbacks(ahead_mm: f64) -> Vec<f64> {
@@ -91,6 +91,12 @@ pub(super) fn weighed(ways: &[Way], picture: &impl Picture) -> Vec<Told> {
         return out;
     };
     let (first, last) = (ways[1].path[0], ways[1].path[ways[1].path.len() - 1]);
+    let blurred = |at: Point| {
+        ways[1].path.windows(2).any(|ends| {
+            let nearest = Line::new(ends[0], ends[1]).nearest(at, 1e-6);
+            nearest.distance_sq < BLUR_MM * BLUR_MM
+        })
+    };
     let area = ASKED_MM * ASKED_MM;
     let mut y = bounds.y0 + ASKED_MM / 2.0;
     while y < bounds.y1 {
@@ -100,7 +106,7 @@ pub(super) fn weighed(ways: &[Way], picture: &impl Picture) -> Vec<Told> {
             x += ASKED_MM;
             let turns: Vec<i32> = ways.iter().map(|w| winding(&w.path, first, last, at)).collect();
             let alike = turns.iter().all(|t| *t == turns[0]);
-            if alike || ways[1].path.iter().any(|p| p.distance_squared(at) < BLUR_MM * BLUR_MM) {
+            if alike || blurred(at) {
                 continue;
             }
             let told = f64::from(picture.cloth(at));
