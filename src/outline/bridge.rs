@@ -51,16 +51,23 @@ pub(super) fn bridged(points: Vec<TracePoint>, cut: &[bool]) -> (Vec<TracePoint>
             walk[..corner.unwrap_or(0)].to_vec()
         };
         let (stub_a, stub_b) = (stub(last, n - 1, &a), stub(next, 1, &b));
-        if stub_a.len() < out.len() && stub_b.len() < out.len() {
-            out.truncate(out.len() - stub_a.len());
-            i += stub_b.len();
-            // The last gap's stub is where the ring was begun.
-            let begun = i.saturating_sub(n);
-            out.drain(..begun);
-            for c in &mut corners {
-                *c -= begun;
-            }
+        let (mut spare_a, mut spare_b) = (stub_a.len(), stub_b.len());
+        if spare_a < out.len() && spare_b < out.len() {
             (a, b) = (a.with(&stub_b), b.with(&stub_a));
+        } else {
+            (spare_a, spare_b) = (0, 0);
+        }
+        // A line that ran a little past the corner, into the strap's mouth, ends at it.
+        if let Some((u, v)) = meet(&a, &b, CARRY * a.origin.distance(b.origin) + 5.0) {
+            (spare_a, spare_b) = (spare_a.max(past(u)), spare_b.max(past(v)));
+        }
+        out.truncate(out.len().saturating_sub(spare_a).max(1));
+        i += spare_b;
+        // What is spared of the last gap's far side is where the ring was begun.
+        let begun = i.saturating_sub(n).min(out.len());
+        out.drain(..begun);
+        for c in &mut corners {
+            *c -= begun;
         }
         join(&a, &b, &mut out, &mut corners);
     }
@@ -77,7 +84,9 @@ fn longest_arm(points: &[TracePoint], cut: &[bool], end: usize, step: usize) -> 
         .find_map(|length| of(length).filter(|a| a.rms_mm < STRAIGHT_MM))?;
     // A longer one tells the way across better, where it is straight.
     let alike = |a: &Arm| {
-        a.c[2].abs() < 0.5 / STRAIGHT_RADIUS_MM && a.rms_mm < LONGER_PART * least.rms_mm + LONGER_MM
+        a.c[2].abs() < 0.5 / STRAIGHT_RADIUS_MM
+            && a.plain_rms_mm() < STRAIGHT_MM
+            && a.rms_mm < LONGER_PART * least.rms_mm + LONGER_MM
     };
     Some(LONGER.into_iter().find_map(|times| of(times * ARM_MM).filter(alike)).unwrap_or(least))
 }
@@ -156,9 +165,20 @@ impl Arm {
         Self::fitted(members, self.origin, self.ahead).unwrap_or(self)
     }
 
+    /// How far its places stray from it, every one counted in full, millimetres: round a corner that is far.
+    #[expect(clippy::cast_precision_loss, reason = "a few hundred places")]
+    fn plain_rms_mm(&self) -> f64 {
+        let off = |p: &TracePoint| {
+            let d = p.at - self.origin;
+            let u = d.dot(self.ahead);
+            d.dot(self.side) - self.c[0] - u * (self.c[1] + u * self.c[2])
+        };
+        (self.members.iter().map(|p| off(p).powi(2)).sum::<f64>() / self.members.len() as f64).sqrt()
+    }
+
     /// How far back along the arm a corner may lie: where a stub goes on from it, behind the stub's end.
     fn least(&self) -> f64 {
-        if self.ends_on() { -1.0 } else { -(STUB_MOST as f64) }
+        if self.ends_on() { -PAST_MM } else { -(STUB_MOST as f64) }
     }
 
     /// Whether the line itself ends on the arm, not on a stub round a corner.
@@ -208,6 +228,15 @@ pub(super) fn arm(
     }
     let ahead = (origin - far).normalize();
     Arm::fitted(members, origin, ahead)
+}
+
+/// How far the line itself may run past the corner that its arms make, millimetres.
+const PAST_MM: f64 = 2.0;
+
+/// Places of a line that lie behind a corner `ahead` of its end, a millimetre apart.
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few places")]
+fn past(ahead: f64) -> usize {
+    if (-PAST_MM..0.0).contains(&ahead) { (-ahead).ceil() as usize } else { 0 }
 }
 
 /// Walks from one arm's end to the other's start.
