@@ -25,7 +25,7 @@ use crate::geometry::{Affine, Point, Rect, Trace, Vec2};
 use crate::outline::{Scene, side_in_words};
 use chain::Linked;
 use face::Face;
-use graph::Graph;
+use graph::{Edge, Graph};
 
 /// What is drawn on a paper.
 #[derive(Debug, Clone, PartialEq)]
@@ -68,6 +68,17 @@ pub enum InkError {
          photograph again"
     )]
     OffPaper {
+        /// Where.
+        side: String,
+    },
+    /// Much is drawn outside the largest closed figure.
+    #[error(
+        "{length_mm:.0} mm of drawn lines lie outside the largest closed figure, at the {side}: the outer line is broken or too \
+         faint somewhere; draw it whole and darker, go closer or use more light, then take the photograph again"
+    )]
+    Beside {
+        /// Length of the lines, millimetres.
+        length_mm: f64,
         /// Where.
         side: String,
     },
@@ -162,8 +173,45 @@ pub fn read(scene: &Scene<'_>, paper: &[Point], thickness_mm: f64) -> Result<Ink
         let last = trace.points.len() - 1;
         trace.corners = trace.corners.iter().rev().map(|c| last - c).collect();
     }
+    beside(scene, &linked, &used, &ring)?;
     let (inner, left_out) = meaning::read(&linked, &used, &ring, &blots);
     Ok(Ink { outer: Some(trace), inner, left_out: left_out + stains, drawn_mm, paper_fold_mm })
+}
+
+/// Refuses a closed figure beside which more is drawn than a guide or two: the outer line is broken, and the figure is one
+/// of those within it.
+fn beside(scene: &Scene<'_>, linked: &Linked, used: &[bool], ring: &[Point]) -> Result<(), InkError> {
+    let round: f64 = (0..ring.len()).map(|i| ring[i].distance(ring[(i + 1) % ring.len()])).sum();
+    let (mut length_mm, mut points) = (0.0, Vec::new());
+    for chain in linked.chains(|k| !used[k]) {
+        let edges = || chain.parts.iter().map(|p| &linked.graph.edges[p.0]);
+        if edges().map(Edge::length_mm).sum::<f64>() < LONG_MM {
+            continue;
+        }
+        for edge in edges() {
+            let middle = edge.spots.get(edge.spots.len() / 2).map(|s| s.at);
+            if let Some(at) = middle.filter(|at| !contains(ring, *at)) {
+                length_mm += edge.length_mm();
+                points.push(at);
+            }
+        }
+    }
+    if length_mm < BESIDE_PART * round {
+        return Ok(());
+    }
+    Err(InkError::Beside { length_mm, side: side_in_words(std::slice::from_ref(scene), middle(&points)) })
+}
+
+/// Lines beside the outer line may be this part of its length.
+const BESIDE_PART: f64 = 0.5;
+
+fn contains(ring: &[Point], p: Point) -> bool {
+    let n = ring.len();
+    let cuts = (0..n).filter(|&i| {
+        let (a, b) = (ring[i], ring[(i + 1) % n]);
+        (a.y > p.y) != (b.y > p.y) && a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x) > p.x
+    });
+    cuts.count() % 2 == 1
 }
 
 /// A line this long is drawn, not written, millimetres.
@@ -192,14 +240,6 @@ fn area(ring: &[Point]) -> f64 {
 fn several(scene: &Scene<'_>, linked: &Linked, loops: &[outer::Loop]) -> Result<(), InkError> {
     let ring = |l: &outer::Loop| -> Vec<Point> {
         l.parts.iter().flat_map(|(k, enter)| linked.graph.edges[*k].away_from(*enter)).collect()
-    };
-    let contains = |ring: &[Point], p: Point| {
-        let n = ring.len();
-        let cuts = (0..n).filter(|&i| {
-            let (a, b) = (ring[i], ring[(i + 1) % n]);
-            (a.y > p.y) != (b.y > p.y) && a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x) > p.x
-        });
-        cuts.count() % 2 == 1
     };
     let first = ring(&loops[0]);
     let mut places = vec![middle(&first)];

@@ -16,6 +16,8 @@ const HEAD_MM: f64 = 16.0;
 const HEAD_DEG: (f64, f64) = (12.0, 70.0);
 /// An arrowhead's strokes run together with the line over this much, millimetres.
 const TIP_MM: f64 = 4.5;
+/// One stroke of an arrowhead makes a grain line of one that is this long and meets no other, millimetres.
+const ALONE_MM: f64 = 100.0;
 /// Lines parallel within this that follow each other are one line, degrees.
 const ONE_LINE_DEG: f64 = 4.0;
 /// Ends this near to each other are one place, millimetres.
@@ -127,7 +129,12 @@ impl Reader<'_> {
                     }
                 }
             }
-            let two = [0, 1].map(|end| heads.iter().filter(|h| h.1 == end).count() >= 2);
+            // Of a head of which a stroke ran together with the line, or broke, one is left: it tells of a long line alone.
+            let alone = line.length_mm >= ALONE_MM && self.stands_alone(i, open);
+            let two = [0, 1].map(|end| {
+                let count = heads.iter().filter(|h| h.1 == end).count();
+                count >= 2 || count == 1 && alone
+            });
             if two[0] || two[1] {
                 let tips = usize::from(two[0]) + usize::from(two[1]);
                 let mut strokes = vec![line.path.clone()];
@@ -147,6 +154,13 @@ impl Reader<'_> {
             }
         }
         *open = rest;
+    }
+
+    /// Whether neither end of a line comes near another of them.
+    fn stands_alone(&self, i: usize, lines: &[usize]) -> bool {
+        let ends = self.lines[i].ends;
+        let near = |p: Point| ends.iter().any(|e| e.distance(p) < MEET_MM);
+        lines.iter().filter(|j| **j != i).all(|j| !self.lines[*j].spots.iter().any(|s| near(s.0.at)))
     }
 
     /// Lines that meet end to end: pockets and the like.
