@@ -23,6 +23,8 @@ const CUT_MM: [f64; 3] = [0.25, 0.5, 1.5];
 /// An inner line is found where it lies within this of the true one, millimetres, over this part of its length.
 const LINE_MM: f64 = 1.0;
 const FOUND: f64 = 0.9;
+/// A short stroke's tip may be told short by this, millimetres: an arrowhead's strokes are seven long.
+const TIP_MM: f64 = 1.5;
 
 const WHITE: [f64; 3] = [0.76, 0.75, 0.71];
 const PENCIL: [f64; 3] = [0.27, 0.27, 0.28];
@@ -199,8 +201,14 @@ fn held(name: &str, drawn: &Drawn, truth: &[Point], paper: &CapturedPaper, bars:
         let missed = places.iter().filter(|p| to_lines(**p, &found) > LINE_MM).count();
         #[expect(clippy::cast_precision_loss, reason = "a few hundred places")]
         let part = 1.0 - missed as f64 / places.len() as f64;
+        let length: f64 = line.windows(2).map(|w| w[0].distance(w[1])).sum();
         println!("{name}: {:?} to {:?}: {:.0} %", line[0], line[line.len() - 1], 100.0 * part);
-        assert!(part >= FOUND, "{name}: found to {:.0} %: {:?}", 100.0 * part, line);
+        assert!(
+            part >= FOUND || (1.0 - part) * length <= TIP_MM,
+            "{name}: found to {:.0} %: {:?}",
+            100.0 * part,
+            line
+        );
     }
 }
 
