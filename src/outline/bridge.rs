@@ -149,15 +149,8 @@ impl Arm {
     fn with(self, beyond: &[TracePoint]) -> Self {
         /// What lies farther off the arm is not of it, millimetres.
         const OFF_MM: f64 = 2.5;
-        let own: Vec<TracePoint> = beyond
-            .iter()
-            .copied()
-            .filter(|p| {
-                let d = p.at - self.origin;
-                let u = d.dot(self.ahead);
-                (d.dot(self.side) - self.c[0] - u * (self.c[1] + u * self.c[2])).abs() < OFF_MM
-            })
-            .collect();
+        let own: Vec<TracePoint> =
+            beyond.iter().copied().filter(|p| self.off_mm(p.at).abs() < OFF_MM).collect();
         if own.is_empty() {
             return self;
         }
@@ -165,15 +158,18 @@ impl Arm {
         Self::fitted(members, self.origin, self.ahead).unwrap_or(self)
     }
 
+    /// How far to the side of it a place lies, millimetres.
+    fn off_mm(&self, at: Point) -> f64 {
+        let d = at - self.origin;
+        let u = d.dot(self.ahead);
+        d.dot(self.side) - self.c[0] - u * (self.c[1] + u * self.c[2])
+    }
+
     /// How far its places stray from it, every one counted in full, millimetres: round a corner that is far.
     #[expect(clippy::cast_precision_loss, reason = "a few hundred places")]
     fn plain_rms_mm(&self) -> f64 {
-        let off = |p: &TracePoint| {
-            let d = p.at - self.origin;
-            let u = d.dot(self.ahead);
-            d.dot(self.side) - self.c[0] - u * (self.c[1] + u * self.c[2])
-        };
-        (self.members.iter().map(|p| off(p).powi(2)).sum::<f64>() / self.members.len() as f64).sqrt()
+        (self.members.iter().map(|p| self.off_mm(p.at).powi(2)).sum::<f64>() / self.members.len() as f64)
+            .sqrt()
     }
 
     /// How far back along the arm a corner may lie: where a stub goes on from it, behind the stub's end.

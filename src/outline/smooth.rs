@@ -270,12 +270,15 @@ fn find(
         }
         let near = (n - GAP..=n + GAP).map(|k| (i + k) % n);
         let off = near.map(|k| points[k].at.distance(vertex)).fold(f64::INFINITY, f64::min);
+        let kink = || Kink::at(points, i).filter(|_| normals == Normals::OfArms);
+        let said = || said(points, i, (&a, u), (&b, v), judge) > -DENIED_MOST;
         let borne_out = || {
-            let kink = if normals == Normals::OfArms { Kink::at(points, i) } else { None };
-            let sharp = turn >= TURN_LEAST_DEG || kink.as_ref().is_some_and(Kink::told);
-            let clear = || kink.as_ref().is_some_and(Kink::clear);
             hints.corner(vertex)
-                || sharp && (clear() || said(points, i, (&a, u), (&b, v), judge) > -DENIED_MOST)
+                || if turn >= TURN_LEAST_DEG {
+                    said() || kink().is_some_and(|k| k.clear())
+                } else {
+                    kink().is_some_and(|k| k.told() && (k.clear() || said()))
+                }
         };
         if off <= normals.off_most_mm() && borne_out() {
             found.push((turn - 12.0 * points[i].at.distance(vertex), i, vertex));
