@@ -2,7 +2,7 @@
 
 use anyhow::Context;
 use std::convert::Infallible;
-use std::io::{ErrorKind, Write};
+use std::io::{BufWriter, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
 
@@ -25,31 +25,83 @@ impl FromStr for Output {
 impl Output {
     /// Writes everything, or leaves what was there as it was.
     pub(super) fn write(&self, bytes: &[u8]) -> anyhow::Result<()> {
-        match self {
+        self.write_with(|out| Ok(out.write_all(bytes)?))
+    }
+
+    /// Lets something write as it goes on; all of it is there afterwards, or what was there before.
+    pub(super) fn write_with(
+        &self,
+        write: impl FnOnce(&mut dyn Write) -> anyhow::Result<()>,
+    ) -> anyhow::Result<()> {
+        let path = match self {
             Self::Standard => {
-                let mut out = std::io::stdout().lock();
-                match out.write_all(bytes).and_then(|()| out.flush()) {
+                let mut out = Watched::new(std::io::stdout().lock());
+                return match out.run(write)? {
                     // The reader had enough: `onfold ... --out - | head`.
                     Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(()),
                     done => done.context("cannot write to standard output"),
-                }
+                };
             }
-            Self::File(path) => {
-                write_whole(path, bytes).map_err(|error| anyhow::anyhow!("{}", told(path, &error)))
-            }
+            Self::File(path) => path,
+        };
+        let refused = |error: std::io::Error| anyhow::anyhow!("{}", told(path, &error));
+        // A device or a pipe cannot be replaced, only written to.
+        if path.metadata().is_ok_and(|m| !m.is_file() && !m.is_dir()) {
+            let device = std::fs::OpenOptions::new().write(true).open(path).map_err(refused)?;
+            return Watched::new(device).run(write)?.map_err(refused);
+        }
+        // Beside the file first, then in its place, so a failure leaves no half file.
+        let file = atomic_write_file::AtomicWriteFile::open(path).map_err(refused)?;
+        let mut out = Watched::new(file);
+        out.run(write)?.map_err(refused)?;
+        out.out.commit().map_err(refused)
+    }
+}
+
+/// Something written to, and why it took no more, which whoever writes may not tell in full.
+struct Watched<W> {
+    out: W,
+    failed: Option<std::io::Error>,
+}
+
+impl<W: Write> Watched<W> {
+    fn new(out: W) -> Self {
+        Self { out, failed: None }
+    }
+
+    /// Lets something write; within, why it could not be written.
+    fn run(
+        &mut self,
+        write: impl FnOnce(&mut dyn Write) -> anyhow::Result<()>,
+    ) -> anyhow::Result<std::io::Result<()>> {
+        let mut buffered = BufWriter::new(&mut *self);
+        let done = write(&mut buffered).and_then(|()| Ok(buffered.flush()?));
+        // What was not written is not tried again when it is dropped.
+        drop(buffered.into_parts());
+        match (self.failed.take(), done) {
+            (Some(error), _) => Ok(Err(error)),
+            (None, done) => done.map(Ok),
         }
     }
 }
 
-/// Beside the file first, then in its place, so a failure leaves no half file.
-fn write_whole(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
-    // A device or a pipe cannot be replaced, only written to.
-    if path.metadata().is_ok_and(|m| !m.is_file() && !m.is_dir()) {
-        return std::fs::OpenOptions::new().write(true).open(path)?.write_all(bytes);
+impl<W: Write> Write for Watched<W> {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        self.out.write(bytes).inspect_err(|error| {
+            if error.kind() != ErrorKind::Interrupted {
+                self.failed = Some(same(error));
+            }
+        })
     }
-    let mut file = atomic_write_file::AtomicWriteFile::open(path)?;
-    file.write_all(bytes)?;
-    file.commit()
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        self.out.flush().inspect_err(|error| self.failed = Some(same(error)))
+    }
+}
+
+/// The same refusal once more.
+fn same(error: &std::io::Error) -> std::io::Error {
+    error.raw_os_error().map_or_else(|| error.kind().into(), std::io::Error::from_raw_os_error)
 }
 
 /// What went wrong and what to do.

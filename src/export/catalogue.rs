@@ -1,6 +1,6 @@
 //! A printed catalogue of a shelf: a picture, the name, the pieces, their measures and the date of every pattern.
 //!
-//! Entries enter one after another; pages leave, eight patterns on each. The pictures are drawings of the pieces, each
+//! Entries enter one after another; pages leave, eight patterns on each, and are written at once. The pictures are drawings of the pieces, each
 //! as large as its box allows, so they are not to one scale; the measures stand beside them.
 
 use super::canvas::{Canvas, Style};
@@ -10,6 +10,7 @@ use super::strokes::{self, QUIET, painted};
 use super::{ExportError, pdf, picture};
 use crate::geometry::{Affine, Drawing, Face, Layer, Point, Rect, Vec2};
 use crate::sheet::Paper;
+use std::io::Write;
 
 /// Margin of a page, millimetres.
 const MARGIN_MM: f64 = 14.0;
@@ -26,6 +27,9 @@ const NAME_MM: f64 = 4.0;
 const HEAD_MM: f64 = 8.0;
 const PAGE: Layer = Layer::Page;
 
+/// A picture's room, millimetres: what a box of an A4 page leaves beside its words, and nearly that of a letter page's.
+const PICTURE_MM: Vec2 = Vec2::new(37.0, 58.0);
+
 /// One pattern in the catalogue.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct CatalogueEntry {
@@ -33,31 +37,46 @@ pub struct CatalogueEntry {
     pub name: String,
     /// Lines below the name: style, pieces with measures, material, date.
     pub lines: Vec<String>,
-    /// Its pieces.
-    pub shapes: Vec<Shape>,
+    /// Its pieces, as [`picture`] draws them.
+    pub picture: Drawing,
 }
 
-/// Pages while entries come in. Of a pattern only its drawing is kept.
+/// The picture of a pattern's pieces, arranged for its box.
+#[must_use]
+pub fn picture(shapes: &[Shape]) -> Drawing {
+    picture::small(shapes, PICTURE_MM)
+}
+
+/// Pages that are written as entries come in: however many come, one page is kept.
 #[derive(Debug)]
-pub struct Catalogue {
+pub struct Catalogue<W> {
     title: String,
     paper: Paper,
-    done: Vec<Canvas>,
+    /// How many entries there will be.
+    total: usize,
+    page: Canvas,
     count: usize,
+    file: pdf::Pages<W>,
 }
 
-impl Catalogue {
-    /// An empty one.
-    #[must_use]
-    pub fn new(title: &str, paper: Paper) -> Self {
-        Self { title: title.to_owned(), paper, done: Vec::new(), count: 0 }
+impl<W: Write> Catalogue<W> {
+    /// An empty one with this head on every page, for so many entries; the file (PDF) goes to `out`.
+    ///
+    /// # Errors
+    /// [`ExportError::Unwritten`].
+    pub fn new(title: &str, paper: Paper, total: usize, out: W) -> Result<Self, ExportError> {
+        let file = pdf::Pages::new(out)?;
+        Ok(Self { title: title.to_owned(), paper, total, page: Canvas::default(), count: 0, file })
     }
 
     /// Sets one pattern in the next box.
-    pub fn push(&mut self, entry: &CatalogueEntry) {
+    ///
+    /// # Errors
+    /// [`ExportError::Unwritten`].
+    pub fn push(&mut self, entry: &CatalogueEntry) -> Result<(), ExportError> {
         let on_page = self.count % (ACROSS * DOWN);
-        if on_page == 0 {
-            self.done.push(Canvas::default());
+        if on_page == 0 && self.count > 0 {
+            self.turn()?;
         }
         self.count += 1;
         let (width, height) = self.paper.size_mm();
@@ -68,35 +87,32 @@ impl Catalogue {
         #[expect(clippy::cast_precision_loss, reason = "a few boxes")]
         let place = Vec2::new((on_page % ACROSS) as f64 * size.x, (on_page / ACROSS) as f64 * size.y);
         let corner = Point::new(MARGIN_MM, MARGIN_MM + HEAD_MM) + place;
-        let cell = Rect::from_origin_size(corner, size.to_size());
-        if let Some(canvas) = self.done.last_mut() {
-            set(canvas, cell, entry);
-        }
+        set(&mut self.page, Rect::from_origin_size(corner, size.to_size()), entry);
+        Ok(())
     }
 
-    /// The file (PDF).
+    /// Writes the last page and the rest of the file.
     ///
     /// # Errors
-    /// [`ExportError::Nothing`] without entries.
-    pub fn into_pdf(self) -> Result<Vec<u8>, ExportError> {
-        let title = self.title.clone();
-        pdf::write(&pdf::About { title: &title, subject: "catalogue of patterns" }, &self.pages())
+    /// [`ExportError::Nothing`] without entries, [`ExportError::Unwritten`].
+    pub fn finish(mut self) -> Result<W, ExportError> {
+        if self.count > 0 {
+            self.turn()?;
+        }
+        self.file.finish(&pdf::About { title: &self.title, subject: "catalogue of patterns" })
     }
 
-    /// The pages, numbered.
-    #[must_use]
-    pub fn pages(self) -> Vec<Drawing> {
+    /// Writes the page at hand, with its head and number.
+    fn turn(&mut self) -> Result<(), ExportError> {
         let (width, height) = self.paper.size_mm();
-        let count = self.done.len();
-        let page = |(index, mut canvas): (usize, Canvas)| {
-            let head = Point::new(MARGIN_MM, MARGIN_MM + 3.0);
-            canvas.words(PAGE, head, self.title.clone(), Style::plain(NAME_MM).bold());
-            let at = Point::new(width / 2.0, height - 0.6 * MARGIN_MM);
-            let words = format!("page {} of {count}", index + 1);
-            canvas.words(PAGE, at, words, Style::plain(WORDS_MM).middle().painted(QUIET));
-            canvas.into_drawing(width, height)
-        };
-        self.done.into_iter().enumerate().map(page).collect()
+        let mut canvas = std::mem::take(&mut self.page);
+        let head = Point::new(MARGIN_MM, MARGIN_MM + 3.0);
+        canvas.words(PAGE, head, self.title.clone(), Style::plain(NAME_MM).bold());
+        let at = Point::new(width / 2.0, height - 0.6 * MARGIN_MM);
+        let on_page = ACROSS * DOWN;
+        let words = format!("page {} of {}", self.count.div_ceil(on_page), self.total.div_ceil(on_page));
+        canvas.words(PAGE, at, words, Style::plain(WORDS_MM).middle().painted(QUIET));
+        self.file.add(&canvas.into_drawing(width, height))
     }
 }
 
@@ -105,12 +121,12 @@ fn set(canvas: &mut Canvas, cell: Rect, entry: &CatalogueEntry) {
     canvas.line(PAGE, &[Point::new(cell.x0, cell.y0), Point::new(cell.x1, cell.y0)], rule);
     let inner = cell.inflate(-1.5, -2.5);
     let frame = Rect::new(inner.x0, inner.y0, inner.x0 + PICTURE_PART * inner.width(), inner.y1);
-    let drawing = picture::small(&entry.shapes, frame.size().to_vec2());
+    let drawing = &entry.picture;
     if drawing.width_mm > 0.0 && drawing.height_mm > 0.0 {
         let scale = (frame.width() / drawing.width_mm).min(frame.height() / drawing.height_mm);
         let size = Vec2::new(drawing.width_mm * scale, drawing.height_mm * scale);
         let corner = Vec2::new(frame.x0 + (frame.width() - size.x) / 2.0, frame.y0);
-        canvas.place(None, Affine::translate(corner) * Affine::scale(scale), drawing.items);
+        canvas.place(None, Affine::translate(corner) * Affine::scale(scale), drawing.items.clone());
     }
     let left = frame.x1 + 3.0;
     let mut y = inner.y0;

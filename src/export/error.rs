@@ -62,9 +62,18 @@ pub enum ExportError {
     /// A piece that is to be opened out has no fold.
     #[error("this outline has no fold on x = 0 to open it out at; export it without --whole")]
     NotHalf,
+    /// What it was written to took no more.
+    #[error("the file could not be written: {}", std::io::Error::from(*.0))]
+    Unwritten(std::io::ErrorKind),
     /// The font did not go into the file.
     #[error(
         "the letters could not be put into the file ({0}); this is a fault of the program, please report it"
     )]
     Font(String),
+}
+
+impl From<std::io::Error> for ExportError {
+    fn from(error: std::io::Error) -> Self {
+        Self::Unwritten(error.kind())
+    }
 }

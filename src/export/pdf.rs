@@ -5,13 +5,18 @@
 //! subset of the program's font and can be searched. The same drawings give the same bytes.
 //! Rules: ISO 32000-1:2008, 7.7.3 (pages), 8.11 (optional content), 9.7 (composite fonts), 12.2 (print scaling).
 
+mod objects;
+
 use super::font::{self, Font};
 use super::{ExportError, layers};
 use crate::geometry::{Affine, BezPath, Drawing, Face, Item, Layer, Line, Paint, Point, Rect, Text};
 use kurbo::{PathEl, Shape};
+use objects::Objects;
 use pdf_writer::types::{CidFontType, FontFlags, LineCapStyle, LineJoinStyle, SystemInfo, UnicodeCmap};
-use pdf_writer::{Content, Filter, Finish, Name, Pdf, Ref, Str, TextStr};
+use pdf_writer::writers::{Catalog, DocumentInfo, Resources};
+use pdf_writer::{Content, Filter, Finish, Name, Ref, Str, TextStr};
 use std::collections::BTreeMap;
+use std::io::Write;
 use subsetter::GlyphRemapper;
 
 /// Points of 1/72 in to a millimetre.
@@ -40,19 +45,13 @@ pub struct About<'a> {
 /// # Errors
 /// [`ExportError::Nothing`] without pages, [`ExportError::PageTooLarge`] beyond 200 in.
 pub fn write(about: &About<'_>, pages: &[Drawing]) -> Result<Vec<u8>, ExportError> {
-    if pages.is_empty() {
-        return Err(ExportError::Nothing);
-    }
-    if let Some(page) = pages.iter().find(|p| p.width_mm.max(p.height_mm) > LONGEST_MM) {
-        let (width_mm, height_mm) = (page.width_mm, page.height_mm);
-        return Err(ExportError::PageTooLarge { width_mm, height_mm, limit_mm: LONGEST_MM });
-    }
-    let mut file = File::new();
-    let contents: Vec<Vec<u8>> = pages.iter().map(|page| file.content(page)).collect();
-    file.finish(about, pages, &contents)
+    let mut file = Pages::new(Vec::new())?;
+    pages.iter().try_for_each(|page| file.add(page))?;
+    file.finish(about)
 }
 
 /// A font as far as the pages use it: which glyphs, and what they stand for.
+#[derive(Debug)]
 struct Used {
     font: Font,
     remapper: GlyphRemapper,
@@ -65,25 +64,117 @@ impl Used {
     }
 }
 
-/// The file while it grows.
-struct File {
+/// A file that is written page by page: however many they are, only what the fonts and the list of pages need is kept.
+#[derive(Debug)]
+pub struct Pages<W> {
+    objects: Objects<W>,
+    tree: Ref,
+    resources: Ref,
+    pages: Vec<Ref>,
+    ink: Ink,
+}
+
+impl<W: Write> Pages<W> {
+    /// Begins a file.
+    ///
+    /// # Errors
+    /// [`ExportError::Unwritten`].
+    pub fn new(out: W) -> Result<Self, ExportError> {
+        let mut objects = Objects::new(out)?;
+        let (tree, resources) = (objects.take(), objects.take());
+        let ink = Ink { regular: Used::new(Face::Regular), bold: Used::new(Face::Bold), layers: Vec::new() };
+        Ok(Self { objects, tree, resources, pages: Vec::new(), ink })
+    }
+
+    /// Writes the next page.
+    ///
+    /// # Errors
+    /// [`ExportError::PageTooLarge`] beyond 200 in, [`ExportError::Unwritten`].
+    pub fn add(&mut self, page: &Drawing) -> Result<(), ExportError> {
+        let (width_mm, height_mm) = (page.width_mm, page.height_mm);
+        if width_mm.max(height_mm) > LONGEST_MM {
+            return Err(ExportError::PageTooLarge { width_mm, height_mm, limit_mm: LONGEST_MM });
+        }
+        let (id, content_id) = (self.objects.take(), self.objects.take());
+        self.pages.push(id);
+        self.objects.put(id, |chunk| {
+            let mut entry = chunk.page(id);
+            let (width, height) = (width_mm * POINTS_PER_MM, height_mm * POINTS_PER_MM);
+            entry.parent(self.tree);
+            entry.media_box(pdf_writer::Rect::new(0.0, 0.0, single(width), single(height)));
+            entry.contents(content_id).pair(Name(b"Resources"), self.resources);
+        })?;
+        let content = self.ink.content(page);
+        Ok(self.objects.put(content_id, |chunk| {
+            chunk.stream(content_id, &content).filter(Filter::FlateDecode);
+        })?)
+    }
+
+    /// Writes the rest of the file and gives what it was written to.
+    ///
+    /// # Errors
+    /// [`ExportError::Nothing`] without pages, [`ExportError::Font`], [`ExportError::Unwritten`].
+    pub fn finish(mut self, about: &About<'_>) -> Result<W, ExportError> {
+        if self.pages.is_empty() {
+            return Err(ExportError::Nothing);
+        }
+        let objects = &mut self.objects;
+        let mut layers = self.ink.layers;
+        layers.sort_by_key(|layer| layers::ALL.iter().position(|other| other == layer));
+        let groups: Vec<(Layer, Ref)> = layers.into_iter().map(|layer| (layer, objects.take())).collect();
+        let mut fonts = Vec::new();
+        for (face, used) in [(Face::Regular, &self.ink.regular), (Face::Bold, &self.ink.bold)] {
+            if !used.characters.is_empty() {
+                fonts.push((face, write_font(objects, used, face)?));
+            }
+        }
+        objects.put(self.resources, |chunk| {
+            let mut resources = chunk.indirect(self.resources).start::<Resources<'_>>();
+            let mut named = resources.fonts();
+            for &(face, font) in &fonts {
+                named.pair(Name(resource(face)), font);
+            }
+            named.finish();
+            let mut properties = resources.insert(Name(b"Properties")).dict();
+            for &(layer, group) in &groups {
+                properties.pair(Name(layers::id(layer).as_bytes()), group);
+            }
+        })?;
+        for &(layer, group) in &groups {
+            objects.put(group, |chunk| {
+                let mut entry = chunk.indirect(group).dict();
+                entry.pair(Name(b"Type"), Name(b"OCG"));
+                entry.pair(Name(b"Name"), TextStr(layers::title(layer)));
+            })?;
+        }
+        let count = i32::try_from(self.pages.len()).unwrap_or(i32::MAX);
+        objects.put(self.tree, |chunk| {
+            chunk.pages(self.tree).kids(self.pages.iter().copied()).count(count);
+        })?;
+        let (catalog, info) = (objects.take(), objects.take());
+        objects.put(catalog, |chunk| write_catalog(chunk.indirect(catalog).start(), self.tree, &groups))?;
+        objects.put(info, |chunk| {
+            chunk
+                .indirect(info)
+                .start::<DocumentInfo<'_>>()
+                .title(TextStr(about.title))
+                .subject(TextStr(about.subject))
+                .creator(TextStr(concat!("onfold ", env!("CARGO_PKG_VERSION"))))
+                .producer(TextStr("pdf-writer"));
+        })?;
+        Ok(self.objects.finish(catalog, info)?)
+    }
+}
+
+/// What the pages so far are drawn with.
+#[derive(Debug)]
+struct Ink {
     regular: Used,
     bold: Used,
     layers: Vec<Layer>,
-    next: i32,
 }
 
-impl File {
-    fn new() -> Self {
-        Self { regular: Used::new(Face::Regular), bold: Used::new(Face::Bold), layers: Vec::new(), next: 1 }
-    }
-
-    fn take(&mut self) -> Ref {
-        let id = Ref::new(self.next);
-        self.next += 1;
-        id
-    }
-
+impl Ink {
     /// The page's operators, compressed.
     fn content(&mut self, page: &Drawing) -> Vec<u8> {
         let mut content = Content::new();
@@ -159,69 +250,10 @@ impl File {
         content.set_text_matrix(matrix(Affine::new([cos, sin, sin, -cos, at.x, at.y])));
         content.show(Str(&codes)).end_text();
     }
-
-    fn finish(
-        mut self,
-        about: &About<'_>,
-        pages: &[Drawing],
-        contents: &[Vec<u8>],
-    ) -> Result<Vec<u8>, ExportError> {
-        let mut pdf = Pdf::new();
-        let (catalog, tree, info) = (self.take(), self.take(), self.take());
-        let ids: Vec<(Ref, Ref)> = pages.iter().map(|_| (self.take(), self.take())).collect();
-        self.layers.sort_by_key(|layer| layers::ALL.iter().position(|other| other == layer));
-        let groups: Vec<(Layer, Ref)> =
-            self.layers.clone().into_iter().map(|layer| (layer, self.take())).collect();
-        let mut fonts = Vec::new();
-        for face in [Face::Regular, Face::Bold] {
-            let refs = std::array::from_fn(|_| self.take());
-            let used = if face == Face::Regular { &self.regular } else { &self.bold };
-            if !used.characters.is_empty() {
-                write_font(&mut pdf, used, refs, face)?;
-                fonts.push((face, refs[0]));
-            }
-        }
-
-        write_catalog(&mut pdf, catalog, tree, &groups);
-        pdf.document_info(info)
-            .title(TextStr(about.title))
-            .subject(TextStr(about.subject))
-            .creator(TextStr(concat!("onfold ", env!("CARGO_PKG_VERSION"))))
-            .producer(TextStr("pdf-writer"));
-        #[expect(clippy::cast_possible_truncation, clippy::cast_possible_wrap, reason = "pages are few")]
-        pdf.pages(tree).kids(ids.iter().map(|(page, _)| *page)).count(ids.len() as i32);
-        for ((page, &(id, content_id)), content) in pages.iter().zip(&ids).zip(contents) {
-            let mut entry = pdf.page(id);
-            let (width, height) = (page.width_mm * POINTS_PER_MM, page.height_mm * POINTS_PER_MM);
-            entry.parent(tree).media_box(pdf_writer::Rect::new(0.0, 0.0, single(width), single(height)));
-            entry.contents(content_id);
-            let mut resources = entry.resources();
-            let mut named = resources.fonts();
-            for &(face, font) in &fonts {
-                named.pair(Name(resource(face)), font);
-            }
-            named.finish();
-            let mut properties = resources.insert(Name(b"Properties")).dict();
-            for &(layer, group) in &groups {
-                properties.pair(Name(layers::id(layer).as_bytes()), group);
-            }
-            properties.finish();
-            resources.finish();
-            entry.finish();
-            pdf.stream(content_id, content).filter(Filter::FlateDecode);
-        }
-        for &(layer, group) in &groups {
-            let mut entry = pdf.indirect(group).dict();
-            entry.pair(Name(b"Type"), Name(b"OCG"));
-            entry.pair(Name(b"Name"), TextStr(layers::title(layer)));
-        }
-        Ok(pdf.finish())
-    }
 }
 
 /// The catalog: pages, no scaling when printed, title in the viewer's frame, the list of layers.
-fn write_catalog(pdf: &mut Pdf, catalog: Ref, tree: Ref, groups: &[(Layer, Ref)]) {
-    let mut entry = pdf.catalog(catalog);
+fn write_catalog(mut entry: Catalog<'_>, tree: Ref, groups: &[(Layer, Ref)]) {
     entry.pages(tree);
     entry.viewer_preferences().display_doc_title(true).pair(Name(b"PrintScaling"), Name(b"None"));
     let mut optional = entry.insert(Name(b"OCProperties")).dict();
@@ -232,59 +264,64 @@ fn write_catalog(pdf: &mut Pdf, catalog: Ref, tree: Ref, groups: &[(Layer, Ref)]
     shown.insert(Name(b"Order")).array().items(all);
 }
 
-/// A composite font: the subset's file, widths, and the way back from codes to characters.
-fn write_font(pdf: &mut Pdf, used: &Used, refs: [Ref; 5], face: Face) -> Result<(), ExportError> {
-    let [font_id, cid_id, descriptor_id, file_id, map_id] = refs;
+/// A composite font: the subset's file, widths, and the way back from codes to characters. Gives its number.
+fn write_font<W: Write>(objects: &mut Objects<W>, used: &Used, face: Face) -> Result<Ref, ExportError> {
+    let [font_id, cid_id, descriptor_id, file_id, map_id] = std::array::from_fn(|_| objects.take());
     let name = match face {
         Face::Regular => "ONFOLD+DejaVuSans",
         Face::Bold => "ONFOLD+DejaVuSans-Bold",
     };
     let base = Name(name.as_bytes());
     let system = SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"Identity"), supplement: 0 };
-    pdf.type0_font(font_id)
-        .base_font(base)
-        .encoding_predefined(Name(b"Identity-H"))
-        .descendant_font(cid_id)
-        .to_unicode(map_id);
-
-    let mut cid = pdf.cid_font(cid_id);
-    cid.subtype(CidFontType::Type2).base_font(base).system_info(system).font_descriptor(descriptor_id);
-    cid.default_width(0.0).cid_to_gid_map_predefined(Name(b"Identity"));
-    let widths = used.remapper.remapped_gids().map(|id| single(used.font.advance(id) * UNIT));
-    cid.widths().consecutive(0, widths);
-    cid.finish();
-
+    objects.put(font_id, |chunk| {
+        let mut font = chunk.type0_font(font_id);
+        font.base_font(base).encoding_predefined(Name(b"Identity-H"));
+        font.descendant_font(cid_id).to_unicode(map_id);
+    })?;
+    objects.put(cid_id, |chunk| {
+        let mut cid = chunk.cid_font(cid_id);
+        cid.subtype(CidFontType::Type2).base_font(base).system_info(system).font_descriptor(descriptor_id);
+        cid.default_width(0.0).cid_to_gid_map_predefined(Name(b"Identity"));
+        let widths = used.remapper.remapped_gids().map(|id| single(used.font.advance(id) * UNIT));
+        cid.widths().consecutive(0, widths);
+    })?;
     let parsed = used.font.face();
     let scale = |v: i16| single(f64::from(v) * UNIT / f64::from(parsed.units_per_em()));
     let bounds = parsed.global_bounding_box();
-    pdf.font_descriptor(descriptor_id)
-        .name(base)
-        .flags(FontFlags::NON_SYMBOLIC)
-        .bbox(pdf_writer::Rect::new(
-            scale(bounds.x_min),
-            scale(bounds.y_min),
-            scale(bounds.x_max),
-            scale(bounds.y_max),
-        ))
-        .italic_angle(0.0)
-        .ascent(scale(parsed.ascender()))
-        .descent(scale(parsed.descender()))
-        .cap_height(single(font::CAPITAL * UNIT))
-        .stem_v(if face == Face::Bold { 160.0 } else { 90.0 })
-        .font_file2(file_id);
-
+    objects.put(descriptor_id, |chunk| {
+        chunk
+            .font_descriptor(descriptor_id)
+            .name(base)
+            .flags(FontFlags::NON_SYMBOLIC)
+            .bbox(pdf_writer::Rect::new(
+                scale(bounds.x_min),
+                scale(bounds.y_min),
+                scale(bounds.x_max),
+                scale(bounds.y_max),
+            ))
+            .italic_angle(0.0)
+            .ascent(scale(parsed.ascender()))
+            .descent(scale(parsed.descender()))
+            .cap_height(single(font::CAPITAL * UNIT))
+            .stem_v(if face == Face::Bold { 160.0 } else { 90.0 })
+            .font_file2(file_id);
+    })?;
     let subset = subsetter::subset(used.font.bytes, 0, &used.remapper)
         .map_err(|error| ExportError::Font(error.to_string()))?;
     let packed = miniz_oxide::deflate::compress_to_vec_zlib(&subset, EFFORT);
     let length = i32::try_from(subset.len()).map_err(|error| ExportError::Font(error.to_string()))?;
-    pdf.stream(file_id, &packed).filter(Filter::FlateDecode).pair(Name(b"Length1"), length);
-
+    objects.put(file_id, |chunk| {
+        chunk.stream(file_id, &packed).filter(Filter::FlateDecode).pair(Name(b"Length1"), length);
+    })?;
     let mut map = UnicodeCmap::new(Name(b"OnFold"), system);
     for (&code, &character) in &used.characters {
         map.pair(code, character);
     }
-    pdf.cmap(map_id, &map.finish());
-    Ok(())
+    let map = map.finish();
+    objects.put(map_id, |chunk| {
+        chunk.cmap(map_id, &map);
+    })?;
+    Ok(font_id)
 }
 
 const fn resource(face: Face) -> &'static [u8] {

@@ -80,7 +80,22 @@ pub fn small(shapes: &[Shape], room: Vec2) -> Drawing {
         one.shift(*place - frame.origin().to_vec2());
         canvas.items.append(&mut one.items);
     }
-    canvas.into_drawing(rows.width_mm, rows.height_mm)
+    Canvas { items: joined(canvas.items) }.into_drawing(rows.width_mm, rows.height_mm)
+}
+
+/// Paths that follow one another and look alike as one: a seam's holes are then not drawn one by one.
+fn joined(items: Vec<Item>) -> Vec<Item> {
+    let mut out: Vec<Item> = Vec::new();
+    for item in items {
+        match (out.last_mut(), item) {
+            (
+                Some(Item::Path { layer, path, line, fill, .. }),
+                Item::Path { layer: l, path: more, line: s, fill: f, .. },
+            ) if (*layer, &*line, *fill) == (l, &s, f) => path.extend(more),
+            (_, item) => out.push(item),
+        }
+    }
+    out
 }
 
 /// Widths of rows that are tried for a small picture.

@@ -8,6 +8,7 @@ use super::drawn::{Drawn, FoldEdge};
 use super::error::ShelfError;
 use super::new_folder::NewPattern;
 use super::origin::{Origin, Photograph};
+use super::query::Query;
 use super::queue::{Found, Job, Queue, Seen};
 use super::recipe_text::PatternFile;
 use super::store::Shelf;
@@ -134,12 +135,12 @@ impl Shelf {
     /// Photographs of which a pattern captured in this manner stands on the shelf: its name by their checksums.
     fn known(&self, manner: &Manner) -> Result<HashMap<String, String>, ShelfError> {
         let mut out = HashMap::new();
-        for entry in self.list()? {
-            let Some(origin) = &entry.origin else { continue };
+        self.each(&Query::default(), |entry| {
+            let Some(origin) = &entry.origin else { return };
             if !origin.photographs.is_empty() && origin.source == source(&origin.photographs, manner) {
                 out.extend(origin.photographs.iter().map(|p| (p.sha256.clone(), entry.name.clone())));
             }
-        }
+        })?;
         Ok(out)
     }
 

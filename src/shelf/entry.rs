@@ -4,7 +4,7 @@ use super::error::ShelfError;
 use super::folder::{Folder, is_absent};
 use super::new_folder::REPORT;
 use super::origin::Origin;
-use crate::pattern::{Piece, Record};
+use crate::pattern::{Drafted, Piece, Record};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -67,28 +67,30 @@ impl PieceEntry {
 }
 
 impl Entry {
-    /// Reads a pattern folder. Damage becomes the entry's `problem`.
+    /// The entry of a pattern folder that was read and replayed, without its name. A report or an origin that does not
+    /// read becomes its `problem`.
     #[must_use]
-    pub(super) fn read(dir: &Path, name: &str) -> Self {
-        let bare = Self { name: name.to_owned(), ..Self::default() };
-        match Folder::open(dir) {
-            Ok(folder) => bare.filled(dir, &folder),
-            Err(error) => Self { problem: Some(error.to_string()), ..bare },
-        }
-    }
-
-    fn filled(mut self, dir: &Path, folder: &Folder) -> Self {
+    pub(super) fn of(dir: &Path, folder: &Folder, drafted: &Result<Drafted, ShelfError>) -> Self {
         let record = &folder.file.record;
-        self.record = record.entries().map(|(key, text)| (key.to_owned(), text)).into();
-        self.tags = tags(record);
-        self.steps = folder.file.recipe.steps.len();
-        match folder.replay() {
-            Ok((_, drafted)) => self.pieces = drafted.pieces.iter().map(PieceEntry::of).collect(),
+        let mut entry = Self {
+            record: record.entries().map(|(key, text)| (key.to_owned(), text)).into(),
+            tags: tags(record),
+            steps: folder.file.recipe.steps.len(),
+            ..Self::default()
+        };
+        match drafted {
+            Ok(drafted) => entry.pieces = drafted.pieces.iter().map(PieceEntry::of).collect(),
             Err(error) => {
-                self.note = Some(error.to_string());
-                self.pieces = vec![unfolded(folder)];
+                entry.note = Some(error.to_string());
+                entry.pieces = vec![unfolded(folder)];
             }
         }
+        entry.tell(dir);
+        entry
+    }
+
+    /// What the capture's report and the origin tell.
+    fn tell(&mut self, dir: &Path) {
         match report(dir) {
             Ok(report) => {
                 let number = |key: &str| report.get(key).and_then(serde_json::Value::as_f64);
@@ -107,7 +109,6 @@ impl Entry {
             Ok(origin) => self.origin = origin,
             Err(error) => self.problem = Some(error.to_string()),
         }
-        self
     }
 
     /// One field of the record; empty for none.

@@ -4,6 +4,8 @@
 use super::entry::Entry;
 use super::error::ShelfError;
 use super::query::Query;
+use super::shown::{self, Shown};
+use super::sums;
 use rayon::prelude::*;
 use rusqlite::{Connection, ErrorCode, OptionalExtension, params};
 use std::collections::HashMap;
@@ -15,6 +17,8 @@ use std::time::Duration;
 pub(super) const FILE: &str = "index.sqlite";
 /// Layout of the table; an index of another is made anew.
 const LAYOUT: i64 = 1;
+/// Folders read, or patterns given, at one time: enough for all cores, few enough that memory does not grow with the shelf.
+const AT_ONCE: usize = 64;
 /// How long one program waits for another that writes the index. Raising it only delays the message.
 const PATIENCE: Duration = Duration::from_secs(20);
 
@@ -59,45 +63,58 @@ impl Index {
         self.mended(|table, _| table.execute("delete from pattern", []).map(drop))
     }
 
-    /// Brings the index up to the folders, whose names these are. Gives how many were read.
-    pub(super) fn refresh(&mut self, names: &[String]) -> Result<usize, ShelfError> {
+    /// Brings the index up to the folders, whose names these are; those that hold no pattern are passed over. Gives how many
+    /// were read.
+    pub(super) fn refresh(&mut self, folders: &[String]) -> Result<usize, ShelfError> {
         self.mended(|table, shelf| {
             let mut known: HashMap<String, String> = table
                 .prepare_cached("select name, stamp from pattern")?
                 .query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?
                 .collect::<rusqlite::Result<_>>()?;
-            let changed: Vec<(&String, String)> = names
+            let stamps: Vec<Option<String>> =
+                folders.par_iter().with_min_len(AT_ONCE).map(|name| stamp(&shelf.join(name))).collect();
+            let changed: Vec<(&String, String)> = folders
                 .iter()
-                .filter_map(|name| {
-                    let stamp = stamp(&shelf.join(name));
-                    (known.remove(name).as_ref() != Some(&stamp)).then_some((name, stamp))
-                })
+                .zip(stamps)
+                .filter_map(|(name, stamp)| stamp.map(|stamp| (name, stamp)))
+                .filter(|(name, stamp)| known.remove(*name).as_ref() != Some(stamp))
                 .collect();
-            if changed.is_empty() && known.is_empty() {
-                return Ok(0);
-            }
-            let read: Vec<(&String, &String, Entry)> = changed
-                .par_iter()
-                .map(|(name, stamp)| (*name, stamp, Entry::read(&shelf.join(name), name)))
-                .collect();
-            let change = table.unchecked_transaction()?;
             for gone in known.keys() {
-                change.execute("delete from pattern where name = ?1", [gone])?;
+                table.execute("delete from pattern where name = ?1", [gone])?;
             }
-            for (name, stamp, entry) in &read {
-                put(&change, name, stamp, entry)?;
+            for some in changed.chunks(AT_ONCE) {
+                let read: Vec<Entry> =
+                    some.par_iter().map(|(name, _)| Shown::of(&shelf.join(name), name).entry).collect();
+                let change = table.unchecked_transaction()?;
+                for ((name, stamp), entry) in some.iter().zip(&read) {
+                    put(&change, name, stamp, entry)?;
+                }
+                change.commit()?;
             }
-            change.commit()?;
-            Ok(read.len())
+            Ok(changed.len())
         })
     }
 
-    /// The patterns that a query asks for, by name.
-    pub(super) fn find(&mut self, query: &Query) -> Result<Vec<Entry>, ShelfError> {
+    /// How many patterns a query asks for.
+    pub(super) fn count(&mut self, query: &Query) -> Result<usize, ShelfError> {
         let (conditions, values) = query.conditions();
         self.mended(|table, _| {
-            let mut select = table
-                .prepare_cached(&format!("select entry from pattern where {conditions} order by name"))?;
+            let count = format!("select count(*) from pattern where {conditions}");
+            let count: i64 =
+                table.query_row(&count, rusqlite::params_from_iter(&values), |row| row.get(0))?;
+            Ok(usize::try_from(count).unwrap_or(0))
+        })
+    }
+
+    /// The next patterns that a query asks for, by name: those after this name, not all at once.
+    pub(super) fn after(&mut self, name: &str, query: &Query) -> Result<Vec<Entry>, ShelfError> {
+        let (conditions, mut values) = query.conditions();
+        values.push(name.to_owned().into());
+        let last = values.len();
+        self.mended(|table, _| {
+            let mut select = table.prepare_cached(&format!(
+                "select entry from pattern where {conditions} and name > ?{last} order by name limit {AT_ONCE}"
+            ))?;
             let rows =
                 select.query_map(rusqlite::params_from_iter(&values), |row| row.get::<_, String>(0))?;
             rows.map(|row| row.and_then(|text| entry(&text))).collect()
@@ -217,16 +234,18 @@ fn cannot_write(error: &rusqlite::Error) -> bool {
 }
 
 /// Changes whenever one of the files that an entry is read from does: time, length and, where there is one, the file's
-/// number, which differs after every write because files are put in the place of others.
-fn stamp(dir: &Path) -> String {
+/// number, which differs after every write because files are put in the place of others. `None` for a folder that holds no
+/// pattern; it holds one while any of a pattern's own files is there, so that one that lost its recipe is not passed over.
+fn stamp(dir: &Path) -> Option<String> {
     let of = |name: &str| {
-        let Ok(about) = fs::metadata(dir.join(name)) else { return "-".to_owned() };
+        let about = fs::metadata(dir.join(name)).ok()?;
         let time = about.modified().ok().and_then(|t| t.duration_since(std::time::UNIX_EPOCH).ok());
-        format!("{}:{}:{}", time.map_or(0, |t| t.as_nanos()), about.len(), number(&about))
+        Some(format!("{}:{}:{}", time.map_or(0, |t| t.as_nanos()), about.len(), number(&about)))
     };
-    [super::recipe_text::FILE, super::new_folder::TRACED, super::new_folder::REPORT, super::origin::FILE]
-        .map(of)
-        .join(" ")
+    let files = shown::MADE_OF.map(of);
+    let [recipe, traced, ..] = &files;
+    let stands = recipe.is_some() || traced.is_some() || dir.join(sums::FILE).exists();
+    stands.then(|| files.map(|file| file.unwrap_or_else(|| "-".to_owned())).join(" "))
 }
 
 #[cfg(unix)]

@@ -31,6 +31,8 @@ mod query;
 mod queue;
 mod recipe_change;
 mod recipe_text;
+mod shown;
+mod small_picture;
 mod store;
 mod sums;
 mod verify;

@@ -11,8 +11,6 @@ use super::origin::{self, Origin};
 use super::query::Query;
 use super::{recipe_text, sums};
 use crate::export::json::{self, Outline};
-use crate::export::{Shape, picture, png};
-use crate::geometry::Vec2;
 use crate::pattern::nearest;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -88,20 +86,25 @@ impl Shelf {
         &self.dir
     }
 
-    /// Every pattern, by name. What is damaged is there too, with its problem.
+    /// Gives the patterns that a query asks for one after another, by name. What is damaged is there too, with its problem.
     ///
     /// # Errors
     /// The system refused.
-    pub fn list(&self) -> Result<Vec<Entry>, ShelfError> {
-        self.search(&Query::default())
+    pub fn each(&self, query: &Query, mut give: impl FnMut(Entry)) -> Result<(), ShelfError> {
+        let mut some = self.fresh()?.after("", query)?;
+        while let Some(last) = some.last().map(|entry| entry.name.clone()) {
+            some.drain(..).for_each(&mut give);
+            some = self.index().after(&last, query)?;
+        }
+        Ok(())
     }
 
-    /// The patterns that a query asks for, by name.
+    /// How many patterns a query asks for.
     ///
     /// # Errors
     /// The system refused.
-    pub fn search(&self, query: &Query) -> Result<Vec<Entry>, ShelfError> {
-        self.fresh()?.find(query)
+    pub fn count(&self, query: &Query) -> Result<usize, ShelfError> {
+        self.fresh()?.count(query)
     }
 
     /// One pattern.
@@ -118,8 +121,10 @@ impl Shelf {
     /// # Errors
     /// [`ShelfError::Unknown`].
     pub fn folder_of(&self, name: &str) -> Result<PathBuf, ShelfError> {
-        let there = names(&self.dir)?.iter().any(|n| n == name);
-        if there { Ok(self.dir.join(name)) } else { Err(self.unknown(name)) }
+        let path = self.dir.join(name);
+        // A name is one plain part of a path: nothing outside the shelf is ever asked for.
+        let plain = Path::new(name).file_name().is_some_and(|last| last == name) && !name.starts_with('.');
+        if plain && stands(&path) { Ok(path) } else { Err(self.unknown(name)) }
     }
 
     /// One pattern, read.
@@ -128,18 +133,6 @@ impl Shelf {
     /// [`ShelfError::Unknown`], or what is wrong with its folder.
     pub fn pattern(&self, name: &str) -> Result<Folder, ShelfError> {
         Folder::open(&self.folder_of(name)?)
-    }
-
-    /// A small picture (PNG) of a pattern: its drafted pieces, or the corrected outline where it has no fold; at most so
-    /// many pixels wide and high.
-    ///
-    /// # Errors
-    /// [`ShelfError::Unknown`], or what is wrong with its folder.
-    pub fn thumbnail(&self, name: &str, pixels: u32) -> Result<Vec<u8>, ShelfError> {
-        let shapes = shapes(&self.pattern(name)?)?;
-        let drawing = picture::small(&shapes, Vec2::new(1.0, 1.0));
-        let longest = drawing.width_mm.max(drawing.height_mm).max(1.0);
-        Ok(png::write(&drawing, f64::from(pixels) / longest)?)
     }
 
     /// Makes the index anew from the folders. Gives how many there are.
@@ -151,7 +144,7 @@ impl Shelf {
         making::sweep(&self.dir);
         let mut index = self.index();
         index.clear()?;
-        index.refresh(&names(&self.dir)?)
+        index.refresh(&folders(&self.dir)?)
     }
 
     /// Copies a pattern folder onto the shelf. `wanted` is its name there; its style or its folder's name without it.
@@ -277,9 +270,9 @@ impl Shelf {
 
     /// The index, brought up to the folders.
     fn fresh(&self) -> Result<MutexGuard<'_, Index>, ShelfError> {
-        let names = names(&self.dir)?;
+        let folders = folders(&self.dir)?;
         let mut index = self.index();
-        index.refresh(&names)?;
+        index.refresh(&folders)?;
         Ok(index)
     }
 }
@@ -304,26 +297,26 @@ pub(super) fn complete(dir: &Path, origin: &Origin, fields: &[(&str, &str)]) -> 
     sums::write(dir, sums::of_folder(dir)?)
 }
 
-/// The drafted pieces of a pattern; the corrected outline where it has no fold or a step cannot be done.
-pub(super) fn shapes(folder: &Folder) -> Result<Vec<Shape>, ShelfError> {
-    if let Ok((_, drafted)) = folder.replay() {
-        return Ok(drafted.pieces.iter().map(Shape::of_piece).collect::<Result<_, _>>()?);
-    }
-    Ok(vec![Shape::of_rings(&folder.file.record.piece, &folder.rings())?])
+/// Whether a folder holds a pattern: any of its own files, so that one that lost its recipe is not passed over.
+fn stands(dir: &Path) -> bool {
+    let own = [recipe_text::FILE, new_folder::TRACED, sums::FILE];
+    own.iter().any(|file| dir.join(file).exists())
 }
 
-/// Names of the pattern folders on a shelf, sorted. A folder counts while any of its own files is there, so that one
-/// that lost its recipe is not passed over.
+/// Names of the pattern folders on a shelf, sorted.
 pub(super) fn names(dir: &Path) -> Result<Vec<String>, ShelfError> {
+    let mut names = folders(dir)?;
+    names.retain(|name| stands(&dir.join(name)));
+    Ok(names)
+}
+
+/// Names of the folders on a shelf that may hold a pattern, sorted.
+fn folders(dir: &Path) -> Result<Vec<String>, ShelfError> {
     let mut out = Vec::new();
     for entry in fs::read_dir(dir).map_err(|e| ShelfError::io("read", dir, e))? {
         let entry = entry.map_err(|e| ShelfError::io("read", dir, e))?;
         let Some(name) = entry.file_name().to_str().map(str::to_owned) else { continue };
-        if name.starts_with('.') || !entry.file_type().is_ok_and(|kind| kind.is_dir()) {
-            continue;
-        }
-        let own = [recipe_text::FILE, new_folder::TRACED, sums::FILE];
-        if own.iter().any(|file| entry.path().join(file).exists()) {
+        if !name.starts_with('.') && entry.file_type().is_ok_and(|kind| kind.is_dir()) {
             out.push(name);
         }
     }

@@ -14,7 +14,12 @@ pub(super) const FILE: &str = "SHA256SUMS";
 
 /// The sum of these bytes, in hexadecimal.
 pub(super) fn of(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().fold(String::with_capacity(64), |mut out, byte| {
+    hexadecimal(&Sha256::digest(bytes))
+}
+
+/// Bytes as figures.
+pub(super) fn hexadecimal(bytes: &[u8]) -> String {
+    bytes.iter().fold(String::with_capacity(2 * bytes.len()), |mut out, byte| {
         let _ = write!(out, "{byte:02x}");
         out
     })

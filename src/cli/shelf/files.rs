@@ -3,7 +3,6 @@
 use super::already;
 use super::list::Wanted;
 use crate::cli::output::Output;
-use crate::export::catalogue::Catalogue;
 use crate::sheet::Paper;
 use crate::shelf::Shelf;
 use clap::{Args, ValueEnum};
@@ -71,10 +70,10 @@ impl Import {
 impl Print {
     pub(super) fn run(self, shelf: &Shelf) -> anyhow::Result<()> {
         let query = self.wanted.query();
-        if shelf.search(&query)?.is_empty() {
+        if shelf.count(&query)? == 0 {
             anyhow::bail!("nothing like that on the shelf; onfold shelf list shows everything");
         }
         let paper = if self.paper == Sheet::A4 { Paper::A4 } else { Paper::Letter };
-        self.out.write(&shelf.catalogue(&query, Catalogue::new(&self.title, paper))?)
+        self.out.write_with(|out| Ok(shelf.catalogue(&query, &self.title, paper, out).map(drop)?))
     }
 }

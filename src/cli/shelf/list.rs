@@ -1,9 +1,9 @@
 //! `onfold shelf list` and `search`.
 
-use super::print_json;
 use crate::shelf::{Entry, Query, Shelf};
 use crate::units::Length;
 use clap::Args;
+use std::io::{BufWriter, Write};
 use std::ops::RangeInclusive;
 
 /// Arguments of `onfold shelf list`.
@@ -108,80 +108,91 @@ impl Wanted {
 
 impl List {
     pub(super) fn run(self, shelf: &Shelf) -> anyhow::Result<()> {
-        let entries = shelf.list()?;
-        if self.json {
-            return print_json(&entries);
-        }
-        if entries.is_empty() {
-            println!("nothing on the shelf yet; put something there with: onfold shelf add FOLDER");
-        }
-        table(&entries);
-        Ok(())
+        let nothing = "nothing on the shelf yet; put something there with: onfold shelf add FOLDER";
+        tell(shelf, &Query::default(), self.json, nothing)
     }
 }
 
 impl Search {
     pub(super) fn run(self, shelf: &Shelf) -> anyhow::Result<()> {
-        let entries = shelf.search(&self.wanted.query())?;
-        if self.json {
-            return print_json(&entries);
-        }
-        if entries.is_empty() {
-            println!("nothing like that on the shelf; onfold shelf list shows everything");
-        }
-        table(&entries);
-        Ok(())
+        let nothing = "nothing like that on the shelf; onfold shelf list shows everything";
+        tell(shelf, &self.wanted.query(), self.json, nothing)
     }
 }
 
+fn tell(shelf: &Shelf, query: &Query, json: bool, nothing: &str) -> anyhow::Result<()> {
+    let mut out = BufWriter::new(std::io::stdout().lock());
+    let told = if json { array(shelf, query, &mut out)? } else { table(shelf, query, nothing, &mut out)? };
+    // A reader that has seen enough (`| head`) is no mishap.
+    let _ = told.and_then(|()| out.flush());
+    Ok(())
+}
+
+/// An array on one line, written as the patterns come.
+fn array(shelf: &Shelf, query: &Query, out: &mut impl Write) -> anyhow::Result<std::io::Result<()>> {
+    let mut told = out.write_all(b"[");
+    let mut comma: &[u8] = b"";
+    shelf.each(query, |entry| {
+        if told.is_ok() {
+            told = out.write_all(comma).and_then(|()| Ok(serde_json::to_writer(&mut *out, &entry)?));
+            comma = b",";
+        }
+    })?;
+    Ok(told.and_then(|()| out.write_all(b"]\n")))
+}
+
 /// Height by width of a pattern's first piece, centimetres, as a maker compares garments.
-pub(super) fn size(entry: &Entry) -> String {
+fn size(entry: &Entry) -> String {
     entry.pieces.first().map_or_else(String::new, |piece| {
         format!("{:.1} x {:.1} cm", piece.height_mm / 10.0, piece.width_mm / 10.0)
     })
 }
 
-/// One line a pattern, columns as wide as they need; damage in the place of the words.
-fn table(entries: &[Entry]) {
-    let row = |entry: &Entry| {
+/// A line of the table.
+struct Row {
+    cells: [String; 7],
+    damage: Option<String>,
+}
+
+impl Row {
+    fn of(entry: Entry) -> Self {
         let pieces = match &entry.pieces[..] {
             [] => String::new(),
             [one] => one.name.clone(),
             [first, more @ ..] => format!("{} + {}", first.name, more.len()),
         };
         let field = |key: &str| entry.field(key).to_owned();
-        [
-            entry.name.clone(),
-            field("style"),
-            pieces,
-            size(entry),
-            field("material"),
-            field("date"),
-            entry.tags.join(", "),
-        ]
-    };
-    let heads = ["name", "style", "pieces", "height x width", "material", "date", "tags"].map(str::to_owned);
-    let rows: Vec<[String; 7]> = entries.iter().map(row).collect();
-    if rows.is_empty() {
-        return;
+        let [style, material, date] = ["style", "material", "date"].map(field);
+        let (size, tags) = (size(&entry), entry.tags.join(", "));
+        Self { cells: [entry.name, style, pieces, size, material, date, tags], damage: entry.problem }
     }
-    let width = |k: usize| rows.iter().chain([&heads]).map(|r| r[k].chars().count()).max().unwrap_or(0);
-    let widths: Vec<usize> = (0..heads.len()).map(width).collect();
-    let line = |cells: &[String]| {
+}
+
+/// One line a pattern, columns as wide as they need; damage in the place of the words.
+fn table(
+    shelf: &Shelf,
+    query: &Query,
+    nothing: &str,
+    out: &mut impl Write,
+) -> anyhow::Result<std::io::Result<()>> {
+    let mut rows: Vec<Row> = Vec::new();
+    shelf.each(query, |entry| rows.push(Row::of(entry)))?;
+    if rows.is_empty() {
+        return Ok(writeln!(out, "{nothing}"));
+    }
+    let heads = ["name", "style", "pieces", "height x width", "material", "date", "tags"].map(str::to_owned);
+    let cells = || rows.iter().map(|row| &row.cells).chain([&heads]);
+    let widths: [usize; 7] =
+        std::array::from_fn(|k| cells().map(|cells| cells[k].chars().count()).max().unwrap_or(0));
+    let line = |cells: &[String; 7]| {
         let padded = cells.iter().zip(&widths).map(|(cell, width)| format!("{cell:width$}"));
         padded.collect::<Vec<_>>().join("  ").trim_end().to_owned()
     };
-    let mut out = line(&heads) + "\n";
-    for (entry, row) in entries.iter().zip(&rows) {
-        match &entry.problem {
-            Some(problem) => {
-                out += &format!("{:width$}  damaged: {problem}\n", entry.name, width = widths[0]);
-            }
-            None => out += &(line(row) + "\n"),
-        }
-    }
-    let count =
-        if entries.len() == 1 { "1 pattern".to_owned() } else { format!("{} patterns", entries.len()) };
-    // A reader that has seen enough (`| head`) is no mishap.
-    let _ = std::io::Write::write_all(&mut std::io::stdout(), format!("{out}{count}\n").as_bytes());
+    let count = if rows.len() == 1 { "1 pattern".to_owned() } else { format!("{} patterns", rows.len()) };
+    let lines = rows.iter().map(|row| match &row.damage {
+        Some(problem) => format!("{:width$}  damaged: {problem}", row.cells[0], width = widths[0]),
+        None => line(&row.cells),
+    });
+    let mut all = std::iter::once(line(&heads)).chain(lines).chain([count]);
+    Ok(all.try_for_each(|line| writeln!(out, "{line}")))
 }

@@ -1,7 +1,7 @@
 //! `onfold shelf record`, `verify` and `rebuild`.
 
 use super::{fields, print_json};
-use crate::shelf::{FaultKind, Shelf};
+use crate::shelf::{FaultKind, Query, Shelf};
 use clap::Args;
 
 /// Arguments of `onfold shelf record`.
@@ -91,9 +91,11 @@ impl Rebuild {
         let began = std::time::Instant::now();
         let count = shelf.rebuild()?;
         println!("{count} patterns read in {:.1} s", began.elapsed().as_secs_f64());
-        for entry in shelf.list()?.iter().filter(|entry| entry.problem.is_some()) {
-            println!("damaged: {}: {}", entry.name, entry.problem.as_deref().unwrap_or_default());
-        }
+        shelf.each(&Query::default(), |entry| {
+            if let Some(problem) = &entry.problem {
+                println!("damaged: {}: {problem}", entry.name);
+            }
+        })?;
         Ok(())
     }
 }

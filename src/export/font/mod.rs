@@ -17,7 +17,7 @@ const BOLD: &[u8] = include_bytes!("DejaVuSans-Bold.ttf");
 const MISSING: char = '\u{2022}';
 
 /// One weight of the font, opened.
-#[derive(Clone)]
+#[derive(Debug, Clone)]
 pub(super) struct Font {
     /// The whole file.
     pub(super) bytes: &'static [u8],
