@@ -254,72 +254,6 @@ fn old_formats_read_for_ever_and_newer_ones_are_refused() {
     assert!(complains(&shelf, &["list"]).contains("newer program"));
 }
 
-/// Programs that are cut off at any moment leave every pattern as it was or whole.
-fn killed(times: u64) {
-    let room = tempfile::tempdir().expect("as the test set it up");
-    let shelf = stocked(room.path());
-    let canvas = sample("canvas_pattern");
-    let mut wait = 1_u64;
-    let mut cut_off = 0;
-    for k in 0..times {
-        // A fixed run of pauses, from nothing to longer than the work takes.
-        wait = wait.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        let mut command = std::process::Command::new(assert_cmd::cargo::cargo_bin("onfold"));
-        match k % 4 {
-            0 => command.args(["shelf", "new-version", "canvas"]).arg("--shelf").arg(&shelf),
-            1 => command.arg("edit").arg(shelf.join("leather")).args([
-                "name",
-                "edge=B-C",
-                &format!("as=edge{k}"),
-            ]),
-            2 => {
-                let from = room.path().join(format!("from{k}"));
-                fs::create_dir(&from).expect("as the test set it up");
-                let text = fs::read_to_string(canvas.join("pattern.toml")).expect("as the test set it up")
-                    + &format!("# {k}\n");
-                fs::write(from.join("pattern.toml"), text).expect("as the test set it up");
-                fs::copy(canvas.join("traced.json"), from.join("traced.json"))
-                    .expect("as the test set it up");
-                command.args(["shelf", "add"]).arg(&from).arg("--shelf").arg(&shelf)
-            }
-            _ => {
-                command.args(["shelf", "record", "leather", &format!("notes={k}")]).arg("--shelf").arg(&shelf)
-            }
-        };
-        command.stdout(std::process::Stdio::null()).stderr(std::process::Stdio::null());
-        let mut running = command.spawn().expect("as the test set it up");
-        std::thread::sleep(std::time::Duration::from_micros((wait >> 33) % 60_000));
-        let _ = running.kill();
-        let status = running.wait().expect("as the test set it up");
-        cut_off += u64::from(status.code().is_none());
-        let list: Vec<serde_json::Value> =
-            serde_json::from_str(&says(&shelf, &["list", "--json"])).expect("as the test set it up");
-        assert!(list.len() >= 2);
-        for entry in &list {
-            assert!(entry["problem"].is_null(), "after kill {k}: {entry}");
-            assert!(
-                !entry["pieces"].as_array().expect("as the test set it up").is_empty(),
-                "after kill {k}: {entry}"
-            );
-        }
-        says(&shelf, &["verify"]);
-    }
-    says(&shelf, &["rebuild"]);
-    println!("{cut_off} of {times} programs were cut off; {} patterns stand", names(&shelf, &["list"]).len());
-    assert!(cut_off * 4 >= times, "only {cut_off} of {times} were cut off in time");
-}
-
-#[test]
-fn programs_cut_off_leave_nothing_half_written() {
-    killed(24);
-}
-
-#[test]
-#[ignore = "measures: two hundred kills take minutes"]
-fn two_hundred_kills_leave_nothing_half_written() {
-    killed(200);
-}
-
 /// Programs that write at once lose nothing.
 #[test]
 fn two_programs_at_once_lose_nothing() {
@@ -336,37 +270,103 @@ fn two_programs_at_once_lose_nothing() {
     }
 }
 
-/// A shelf of many patterns: the figures are printed; the bars are those of a shop's thousand.
-fn many(count: usize) {
+/// Files of a pattern's folder that a replaced file was to come from, long after, are swept away; a new one is somebody's.
+#[test]
+fn what_a_cut_off_program_left_beside_a_file_is_swept_away() {
+    let room = tempfile::tempdir().expect("as the test set it up");
+    let shelf = stocked(room.path());
+    let left = [".pattern.toml.a1b2c3", ".SHA256SUMS.a1b2c3"].map(|name| shelf.join("canvas").join(name));
+    for path in &left {
+        fs::write(path, "half").expect("as the test set it up");
+    }
+    let old = std::time::SystemTime::now() - std::time::Duration::from_secs(7200);
+    let file = fs::File::options().write(true).open(&left[0]).expect("as the test set it up");
+    file.set_modified(old).expect("as the test set it up");
+    says(&shelf, &["rebuild"]);
+    assert_eq!(left.map(|path| path.exists()), [false, true]);
+}
+
+/// The bytes of the catalogue.
+fn catalogue(shelf: &Path) -> Vec<u8> {
+    onfold(shelf, &["catalogue", "--out", "-"]).assert().success().get_output().stdout.clone()
+}
+
+/// What is kept of a pattern for lists and the catalogue is the same as what is made anew, and is made anew whenever it is
+/// not whole or was made of other files.
+#[test]
+fn what_is_kept_for_lists_is_never_the_truth() {
+    let room = tempfile::tempdir().expect("as the test set it up");
+    let shelf = stocked(room.path());
+    let kept = shelf.join("canvas/.shown");
+    let text = fs::read_to_string(&kept).expect("kept when it was put there");
+    let (list, pages) = (says(&shelf, &["list", "--json"]), catalogue(&shelf));
+    let wrong = text.replacen("\"height_mm\":8", "\"height_mm\":9", 1);
+    assert_ne!(wrong, text);
+    for (what, bytes) in
+        [("cut short", &text[..text.len() / 2]), ("other figures", &wrong), ("empty", ""), ("none", "")]
+    {
+        fs::write(&kept, bytes).expect("as the test set it up");
+        if what == "none" {
+            fs::remove_file(&kept).expect("as the test set it up");
+        }
+        assert_eq!(catalogue(&shelf), pages, "{what}");
+        says(&shelf, &["rebuild"]);
+        assert_eq!(says(&shelf, &["list", "--json"]), list, "{what}");
+        assert_eq!(fs::read_to_string(&kept).expect("made anew"), text, "{what}");
+    }
+    let recipe = shelf.join("canvas/pattern.toml");
+    let before = fs::read_to_string(&recipe).expect("as the test set it up");
+    let step = "\n[[step]]\ndo = \"lengthen\"\nby = \"30mm\"\nedge = \"hem\"\n";
+    fs::write(&recipe, before.clone() + step).expect("as the test set it up");
+    let height = || {
+        let show: serde_json::Value =
+            serde_json::from_str(&says(&shelf, &["show", "canvas", "--json"])).expect("JSON");
+        show["pieces"][0]["height_mm"].as_f64().expect("a height")
+    };
+    let longer = height();
+    fs::write(&recipe, before).expect("as the test set it up");
+    assert!((longer - height() - 30.0).abs() < 0.01, "a recipe changed by hand is shown as it is now");
+    assert!(says(&shelf, &["verify"]).contains("2 patterns"), "what is kept has no part in the checksums");
+}
+
+/// A shelf of many patterns, each with a recipe of its own: the figures are printed.
+fn many(count: usize) -> (f64, f64, f64, f64) {
     let room = tempfile::tempdir().expect("as the test set it up");
     let shelf = stocked(room.path());
     for k in 0..count - 2 {
+        let from = shelf.join(["canvas", "leather"][k % 2]);
         let to = shelf.join(format!("copy-{k:04}"));
         fs::create_dir(&to).expect("as the test set it up");
-        for file in fs::read_dir(shelf.join("canvas")).expect("as the test set it up").flatten() {
-            fs::copy(file.path(), to.join(file.file_name())).expect("as the test set it up");
+        for file in ["pattern.toml", "traced.json", "drafted.json", "SHA256SUMS"] {
+            fs::copy(from.join(file), to.join(file)).expect("as the test set it up");
         }
-        fs::remove_file(to.join("origin.json")).expect("as the test set it up");
+        let recipe = to.join("pattern.toml");
+        let text = fs::read_to_string(&recipe).expect("as the test set it up") + &format!("# {k}\n");
+        fs::write(&recipe, text).expect("as the test set it up");
     }
     let timed = |words: &[&str]| {
         let began = std::time::Instant::now();
         says(&shelf, words);
         began.elapsed().as_secs_f64()
     };
-    let rebuild = timed(&["rebuild"]);
-    let pdf = room.path().join("c.pdf");
+    let first = timed(&["list"]);
+    fs::remove_file(shelf.join("index.sqlite")).expect("as the test set it up");
     let median = |words: &[&str]| {
         let mut runs: Vec<f64> = (0..5).map(|_| timed(words)).collect();
         runs.sort_by(f64::total_cmp);
         runs[2]
     };
-    let list = median(&["list", "--json"]);
-    let search = median(&["search", "potter", "--tag", "long"]);
+    let rebuild = median(&["rebuild"]);
+    let list = median(&["list", "--json"]).max(median(&["list"]));
+    let search = median(&["search", "potter", "--tag", "long"]).max(median(&["search", "apron"]));
+    let pdf = room.path().join("c.pdf");
     let catalogue = timed(&["catalogue", "--out", &pdf.to_string_lossy()]);
     println!(
-        "{count} patterns: list {list:.3} s, search {search:.3} s, rebuild {rebuild:.2} s, catalogue {catalogue:.2} s"
+        "{count} patterns: seen for the first time {first:.2} s, list {list:.3} s, search {search:.3} s, \
+         rebuild {rebuild:.2} s, catalogue {catalogue:.2} s"
     );
     assert_eq!(names(&shelf, &["list"]).len(), count);
+    (list, search, rebuild, catalogue)
 }
 
 #[test]
@@ -374,8 +374,52 @@ fn a_shelf_of_sixty_works() {
     many(60);
 }
 
+/// The bars are a shop's: a list while somebody waits, a catalogue while the kettle boils.
 #[test]
-#[ignore = "measures: a shelf of a thousand, for figures in a release build"]
+#[ignore = "measures: a shelf of a thousand, for figures in a release build on a machine at rest"]
 fn a_shelf_of_a_thousand() {
-    many(1_000);
+    let (list, search, rebuild, catalogue) = many(1_000);
+    assert!(list < 0.050 && search < 0.050, "list and search within 50 ms");
+    assert!(rebuild < 5.0 && catalogue < 20.0, "rebuild within 5 s, catalogue within 20 s");
+}
+
+/// Names of every field in a value, however deep.
+fn fields(value: &serde_json::Value, out: &mut Vec<String>) {
+    match value {
+        serde_json::Value::Object(map) => {
+            out.extend(map.keys().cloned());
+            map.values().for_each(|value| fields(value, out));
+        }
+        serde_json::Value::Array(list) => list.iter().for_each(|value| fields(value, out)),
+        _ => {}
+    }
+}
+
+#[test]
+fn every_field_that_is_written_is_specified() {
+    let room = tempfile::tempdir().expect("as the test set it up");
+    let shelf = stocked(room.path());
+    let read =
+        |name: &str| fs::read_to_string(shelf.join("canvas").join(name)).expect("as the test set it up");
+    let mut all = Vec::new();
+    for name in ["traced.json", "drafted.json", "origin.json"] {
+        fields(&serde_json::from_str(&read(name)).expect("JSON"), &mut all);
+    }
+    let shown = read(".shown");
+    for line in shown.lines().enumerate().filter_map(|(k, line)| (k != 1).then_some(line)) {
+        fields(&serde_json::from_str(line).expect("JSON"), &mut all);
+    }
+    let mut recipe: toml::Table = read("pattern.toml").parse().expect("TOML");
+    // The facts are for people, an edge's name is the maker's own, and the steps' keys stand in the program's help.
+    for free in ["capture", "edges", "step"] {
+        recipe.remove(free);
+    }
+    fields(&serde_json::to_value(recipe).expect("JSON"), &mut all);
+    all.sort();
+    all.dedup();
+    assert!(all.len() > 30, "{all:?}");
+    let specified = include_str!("../src/shelf/FORMAT.md");
+    let words: Vec<&str> = specified.split(|c: char| !c.is_alphanumeric() && c != '_').collect();
+    all.retain(|field| !words.contains(&field.as_str()));
+    assert!(all.is_empty(), "FORMAT.md does not say what these are: {all:?}");
 }

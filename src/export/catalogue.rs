@@ -47,11 +47,19 @@ pub fn picture(shapes: &[Shape]) -> Drawing {
     picture::small(shapes, PICTURE_MM)
 }
 
+/// What is said of all pages.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct About {
+    /// The head of every page.
+    pub title: String,
+    /// What they are printed on.
+    pub paper: Paper,
+}
+
 /// Pages that are written as entries come in: however many come, one page is kept.
 #[derive(Debug)]
 pub struct Catalogue<W> {
-    title: String,
-    paper: Paper,
+    about: About,
     /// How many entries there will be.
     total: usize,
     page: Canvas,
@@ -60,13 +68,13 @@ pub struct Catalogue<W> {
 }
 
 impl<W: Write> Catalogue<W> {
-    /// An empty one with this head on every page, for so many entries; the file (PDF) goes to `out`.
+    /// An empty one for so many entries; the file (PDF) goes to `out`.
     ///
     /// # Errors
     /// [`ExportError::Unwritten`].
-    pub fn new(title: &str, paper: Paper, total: usize, out: W) -> Result<Self, ExportError> {
+    pub fn new(about: About, total: usize, out: W) -> Result<Self, ExportError> {
         let file = pdf::Pages::new(out)?;
-        Ok(Self { title: title.to_owned(), paper, total, page: Canvas::default(), count: 0, file })
+        Ok(Self { about, total, page: Canvas::default(), count: 0, file })
     }
 
     /// Sets one pattern in the next box.
@@ -79,7 +87,7 @@ impl<W: Write> Catalogue<W> {
             self.turn()?;
         }
         self.count += 1;
-        let (width, height) = self.paper.size_mm();
+        let (width, height) = self.about.paper.size_mm();
         #[expect(clippy::cast_precision_loss, reason = "a few boxes")]
         let (columns, rows) = (ACROSS as f64, DOWN as f64);
         let size =
@@ -99,15 +107,15 @@ impl<W: Write> Catalogue<W> {
         if self.count > 0 {
             self.turn()?;
         }
-        self.file.finish(&pdf::About { title: &self.title, subject: "catalogue of patterns" })
+        self.file.finish(&pdf::About { title: &self.about.title, subject: "catalogue of patterns" })
     }
 
     /// Writes the page at hand, with its head and number.
     fn turn(&mut self) -> Result<(), ExportError> {
-        let (width, height) = self.paper.size_mm();
+        let (width, height) = self.about.paper.size_mm();
         let mut canvas = std::mem::take(&mut self.page);
         let head = Point::new(MARGIN_MM, MARGIN_MM + 3.0);
-        canvas.words(PAGE, head, self.title.clone(), Style::plain(NAME_MM).bold());
+        canvas.words(PAGE, head, self.about.title.clone(), Style::plain(NAME_MM).bold());
         let at = Point::new(width / 2.0, height - 0.6 * MARGIN_MM);
         let on_page = ACROSS * DOWN;
         let words = format!("page {} of {}", self.count.div_ceil(on_page), self.total.div_ceil(on_page));

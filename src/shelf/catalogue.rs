@@ -5,8 +5,7 @@ use super::error::ShelfError;
 use super::query::Query;
 use super::shown::Shown;
 use super::store::Shelf;
-use crate::export::catalogue::{Catalogue, CatalogueEntry};
-use crate::sheet::Paper;
+use crate::export::catalogue::{About, Catalogue, CatalogueEntry};
 use rayon::prelude::*;
 use std::io::Write;
 
@@ -17,21 +16,15 @@ const AT_ONCE: usize = 16;
 const PIECES_MOST: usize = 6;
 
 impl Shelf {
-    /// Writes the catalogue (PDF) of the patterns that a query asks for, by name, page by page, this head on each. A damaged
-    /// pattern is in it with what is wrong.
+    /// Writes the catalogue (PDF) of the patterns that a query asks for, by name, page by page. A damaged pattern
+    /// is in it with what is wrong.
     ///
     /// # Errors
     /// [`ShelfError::Export`] when nothing is found or `out` takes no more; the system refused.
-    pub fn catalogue<W: Write>(
-        &self,
-        query: &Query,
-        title: &str,
-        paper: Paper,
-        out: W,
-    ) -> Result<W, ShelfError> {
+    pub fn catalogue<W: Write>(&self, query: &Query, about: About, out: W) -> Result<W, ShelfError> {
         let mut names = Vec::new();
         self.each(query, |entry| names.push(entry.name))?;
-        let mut catalogue = Catalogue::new(title, paper, names.len(), out)?;
+        let mut catalogue = Catalogue::new(about, names.len(), out)?;
         for some in names.chunks(AT_ONCE) {
             let set: Vec<CatalogueEntry> =
                 some.par_iter().map(|name| catalogued(&Shown::of(&self.dir().join(name), name))).collect();

@@ -2,14 +2,22 @@
 
 use super::error::ShelfError;
 use super::lock::{self, Held};
+use super::{new_folder, recipe_text, sums};
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
+use std::time::Duration;
 
 /// How the hidden folders are called.
 const PREFIX: &str = ".making-";
 /// A file in a hidden folder that its maker holds, so that others see that it is alive.
 const ALIVE: &str = ".alive";
+
+/// Files of a pattern that are replaced whole: the new one is written beside, under a hidden name that begins like theirs.
+const REPLACED: [&str; 3] = [recipe_text::FILE, new_folder::DRAFTED, sums::FILE];
+
+/// After this a file beside another belongs to no program that still writes: that takes a second on the slowest disk.
+const ABANDONED: Duration = Duration::from_secs(3600);
 
 /// A hidden folder, swept away when it is not put in its place.
 #[derive(Debug)]
@@ -66,6 +74,19 @@ pub(super) fn sweep(shelf: &Path) {
     }
 }
 
+/// Removes what programs that were cut off while they put a file in the place of another left in a pattern's folder.
+pub(super) fn sweep_beside(dir: &Path) {
+    let Ok(entries) = fs::read_dir(dir) else { return };
+    for entry in entries.flatten() {
+        let name = entry.file_name();
+        let beside = |file: &str| name.to_string_lossy().starts_with(&format!(".{file}."));
+        let age = || entry.metadata().ok()?.modified().ok()?.elapsed().ok();
+        if REPLACED.into_iter().any(beside) && age().is_some_and(|age| age > ABANDONED) {
+            let _ = fs::remove_file(entry.path());
+        }
+    }
+}
+
 /// Waits until the disk has the folder's list of names; where a folder cannot be opened, the system does so in its time.
 fn sync(dir: &Path) {
     let _ = File::open(dir).and_then(|dir| dir.sync_all());
@@ -79,7 +100,7 @@ pub(super) fn copy(from: &Path, to: &Path, names: &[String]) -> Result<(), Shelf
             fs::create_dir_all(parent).map_err(|e| ShelfError::writing(parent, 0, e))?;
         }
         let bytes = fs::read(&source).map_err(|e| ShelfError::io("read", &source, e))?;
-        super::new_folder::write(&target, &bytes)?;
+        new_folder::write(&target, &bytes)?;
     }
     Ok(())
 }

@@ -122,3 +122,31 @@ fn picture(folder: &Folder, drafted: Option<&Drafted>) -> Drawing {
     };
     shapes.map(|shapes| catalogue::picture(&shapes)).unwrap_or_default()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::Item;
+
+    /// Measures and amount of drawing of both samples as this [`FORMAT`] has them: our own output, for regression only.
+    const THIS_FORMAT: [&str; 2] = [
+        "864.0x666.3 301.7x253.3 739.5x44.2 200.0x180.0 60.0x183.0 160.0x151.0 120.0x121.1 120.0x60.0 340.2x673.0 \
+         620.0x28.0 950.0x28.0 84.5x28.0 60.0x60.0 2503",
+        "834.0x634.0 609.6x25.4 84.7x25.4 60.0x60.0 2396",
+    ];
+
+    /// Whoever changes what a replay gives raises [`FORMAT`] and writes the new figures here, so that nothing that was kept
+    /// before is shown any more.
+    #[test]
+    fn what_a_replay_gives_is_that_of_this_format() {
+        let samples = ["canvas_pattern", "leather_pattern"].map(|name| {
+            let (entry, drawing) = made(&Path::new(env!("CARGO_MANIFEST_DIR")).join("testdata").join(name));
+            let path =
+                |item: &Item| if let Item::Path { path, .. } = item { path.elements().len() } else { 0 };
+            let parts: usize = drawing.items.iter().map(path).sum();
+            let pieces = entry.pieces.iter().map(|p| format!("{:.1}x{:.1}", p.height_mm, p.width_mm));
+            format!("{} {parts}", pieces.collect::<Vec<_>>().join(" "))
+        });
+        assert_eq!(samples, THIS_FORMAT, "raise FORMAT");
+    }
+}

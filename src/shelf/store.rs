@@ -142,9 +142,11 @@ impl Shelf {
     pub fn rebuild(&self) -> Result<usize, ShelfError> {
         let _held = self.hold()?;
         making::sweep(&self.dir);
+        let folders = folders(&self.dir)?;
+        folders.iter().for_each(|name| making::sweep_beside(&self.dir.join(name)));
         let mut index = self.index();
         index.clear()?;
-        index.refresh(&folders(&self.dir)?)
+        index.refresh(&folders)
     }
 
     /// Copies a pattern folder onto the shelf. `wanted` is its name there; its style or its folder's name without it.

@@ -3,6 +3,7 @@
 use super::already;
 use super::list::Wanted;
 use crate::cli::output::Output;
+use crate::export::catalogue::About;
 use crate::sheet::Paper;
 use crate::shelf::Shelf;
 use clap::{Args, ValueEnum};
@@ -74,6 +75,7 @@ impl Print {
             anyhow::bail!("nothing like that on the shelf; onfold shelf list shows everything");
         }
         let paper = if self.paper == Sheet::A4 { Paper::A4 } else { Paper::Letter };
-        self.out.write_with(|out| Ok(shelf.catalogue(&query, &self.title, paper, out).map(drop)?))
+        let about = About { title: self.title, paper };
+        self.out.write_with(|out| Ok(shelf.catalogue(&query, about, out).map(drop)?))
     }
 }
