@@ -37,7 +37,7 @@ pub struct CatalogueEntry {
     pub name: String,
     /// Lines below the name: style, pieces with measures, material, date.
     pub lines: Vec<String>,
-    /// Its pieces, as [`picture`] draws them.
+    /// Its pieces, as [`picture()`] draws them.
     pub picture: Drawing,
 }
 
