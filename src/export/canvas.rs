@@ -191,5 +191,29 @@ pub(super) fn test_square(canvas: &mut Canvas, corner: Point) {
     canvas.words(Layer::Page, corner + Vec2::new(side - 2.6, side / 2.0), "100 mm down", style.turned(90.0));
 }
 
+/// Two lines as long as the test square, across and down, for a page that has no room for it; top-left corners of their room.
+pub(super) fn test_lines(canvas: &mut Canvas, across: Point, down: Point) {
+    let line = strokes::painted(strokes::full(strokes::THIN_MM * 0.8), strokes::QUIET);
+    let style = Style::plain(2.6).painted(strokes::QUIET).middle();
+    let mut ruled = |from: Point, along: Vec2, tick: Vec2| {
+        let to = from + along * TEST_SQUARE_MM;
+        canvas.line(Layer::Page, &[from, to], line.clone());
+        for end in [from, to] {
+            canvas.line(Layer::Page, &[end - tick, end + tick], line.clone());
+        }
+        from + along * (TEST_SQUARE_MM / 2.0)
+    };
+    let (right, below) = (Vec2::new(1.0, 0.0), Vec2::new(0.0, 1.0));
+    let one = ruled(across + below * (TEST_LINE_MM - TICK_MM), right, below * TICK_MM);
+    let other = ruled(down + right * TICK_MM, below, right * TICK_MM);
+    canvas.words(Layer::Page, one - below * 1.2, "test line: 100 mm across", style);
+    canvas.words(Layer::Page, other + right * 1.2, "test line: 100 mm down", style.turned(90.0));
+}
+
+/// Room that a test line takes beside its length, with its words, millimetres.
+pub(super) const TEST_LINE_MM: f64 = 6.0;
+/// Half the length of the strokes that end it, millimetres.
+const TICK_MM: f64 = 2.0;
+
 /// Side of the test square, millimetres.
 pub(super) const TEST_SQUARE_MM: f64 = 100.0;

@@ -1,7 +1,8 @@
 //! The whole print of a drafted pattern: tiles and workshop sheets, or pages of a roll, as one PDF.
 
+use super::tiles::{self, Window};
 use super::workshop::{self, Workshop};
-use super::{ExportError, pdf, roll, tiles};
+use super::{ExportError, pdf, roll};
 use crate::geometry::Drawing;
 use crate::pattern::Drafted;
 use crate::sheet::Paper;
@@ -36,15 +37,24 @@ impl PrintOn {
 /// # Errors
 /// [`ExportError`], for example a roll that is too narrow.
 pub fn pages(drafted: &Drafted, on: PrintOn) -> Result<Vec<Drawing>, ExportError> {
+    Ok(cut(drafted, on)?.0)
+}
+
+/// The pages as [`pages`] has them, and where those that are joined lie on every piece.
+///
+/// # Errors
+/// As [`pages`].
+pub fn cut(drafted: &Drafted, on: PrintOn) -> Result<(Vec<Drawing>, Vec<Vec<Window>>), ExportError> {
     let pieces = &drafted.pieces;
-    let (mut pages, sheets) = match on {
-        PrintOn::Pages(paper) => (tiles::pages(pieces, paper)?, paper),
+    let ((mut pages, windows), sheets) = match on {
+        PrintOn::Pages(paper) => (tiles::cut(pieces, paper)?, paper),
         PrintOn::Roll { width_mm, sheets } => {
-            (pieces.iter().map(|piece| roll::page(piece, width_mm)).collect::<Result<_, _>>()?, sheets)
+            let pages = pieces.iter().map(|piece| roll::page(piece, width_mm)).collect::<Result<_, _>>()?;
+            ((pages, Vec::new()), sheets)
         }
     };
     pages.extend(workshop::pages(&Workshop::new(drafted)?, sheets));
-    Ok(pages)
+    Ok((pages, windows))
 }
 
 /// The print as a PDF.

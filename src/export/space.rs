@@ -5,6 +5,8 @@
 use super::plan::Pages;
 use super::tiling::crosses;
 use crate::geometry::{Point, Rect, Ring, Vec2};
+use std::cmp::Reverse;
+use std::collections::BinaryHeap;
 
 /// Steps of the search, millimetres: a label need not stand more exactly.
 const STEP_MM: f64 = 5.0;
@@ -19,6 +21,8 @@ pub(super) const WORDS_COST: f64 = 6.0;
 /// What the line of the piece counts against a place, as a multiple of its length: the knife follows it, and nothing
 /// else should be drawn across it. More drives words and squares further from where they are looked for.
 const EDGE_COST: f64 = 5.0;
+/// What any other line counts, as a multiple of its length.
+const THIN_COST: f64 = 1.0;
 /// Steps in which places on a page are tried, millimetres: finer finds little more room.
 const TRIED_MM: f64 = 6.0;
 
@@ -56,6 +60,13 @@ impl Space {
         space
     }
 
+    /// What of it meets a box: for a search that stays in the box, which then has less to look at.
+    pub(super) fn part(&self, r: Rect) -> Self {
+        let walls = self.walls.iter().filter(|wall| within(r, wall.ends) > 0.0).copied().collect();
+        let taken = self.taken.iter().filter(|t| t.overlaps(r)).copied().collect();
+        Self { outer: self.outer.clone(), walls, taken }
+    }
+
     /// Marks a box as used.
     pub(super) fn take(&mut self, used: Rect) {
         self.taken.push(used);
@@ -63,7 +74,7 @@ impl Space {
 
     /// Marks a thin line as one that words keep clear of.
     pub(super) fn wall(&mut self, a: Point, b: Point) {
-        self.walls.push(Wall { ends: (a, b), cost: 1.0 });
+        self.walls.push(Wall { ends: (a, b), cost: THIN_COST });
     }
 
     /// Marks a closed line of the piece as one that nothing should be drawn across.
@@ -103,6 +114,12 @@ impl Space {
     /// True when no line and no words lie in the box.
     pub(super) fn is_clear(&self, r: Rect) -> bool {
         !self.meets_words(r) && !self.walls.iter().any(|wall| within(r, wall.ends) > 0.0)
+    }
+
+    /// True when a line of the piece or words lie in the box; thin lines may.
+    pub(super) fn is_cut_or_written(&self, r: Rect) -> bool {
+        let cut = |wall: &Wall| wall.cost > THIN_COST && within(r, wall.ends) > 0.0;
+        self.meets_words(r) || self.walls.iter().any(cut)
     }
 
     /// Length of the lines in the box, those of the piece several times, and for every used box that it meets several
@@ -154,24 +171,25 @@ impl Space {
     }
 
     /// The best free place for a box of this size inside the piece, `clear_mm` away from everything: near `wish`,
-    /// and on one page where that is possible. With it what speaks against it, the less the better.
-    pub(super) fn place(&self, size: Vec2, clear_mm: f64, wish: Point, seams: &Seams) -> Option<(f64, Rect)> {
-        let bounds = self.bounds();
-        let mut places: Vec<(f64, Rect)> = Vec::new();
-        let mut y = bounds.y0 + clear_mm;
-        while y + size.y <= bounds.y1 {
-            let mut x = bounds.x0 + clear_mm;
-            while x + size.x <= bounds.x1 {
-                let r = Rect::from_origin_size((x, y), (size.x, size.y));
-                places.push((r.center().distance(wish) + seams.cost_mm(r), r));
-                x += STEP_MM;
-            }
-            y += STEP_MM;
-        }
-        // The best first, so that few are looked at; of two alike the one further up, as in a search row by row.
-        places.sort_by(|p, q| p.0.total_cmp(&q.0));
+    /// and on one page where that is possible. With it what speaks against it, the less the better; less than `under`.
+    pub(super) fn place(
+        &self,
+        size: Vec2,
+        clear_mm: f64,
+        wish: Point,
+        seams: &Seams,
+        under: f64,
+    ) -> Option<(f64, Rect)> {
+        let costs: Vec<(f64, Rect)> = tried(self.bounds().inset(-clear_mm), size, STEP_MM)
+            .map(|r| (r.center().distance(wish) + seams.cost_mm(r), r))
+            .filter(|(cost, _)| *cost < under)
+            .collect();
+        // The best first, as few as are looked at: costs are not negative, so that their bits are in their order. Of two alike
+        // the one further up, as in a search row by row.
+        let mut best: BinaryHeap<_> =
+            costs.iter().enumerate().map(|(k, (cost, _))| Reverse((cost.to_bits(), k))).collect();
         let free = |r: Rect| self.inside(r.center()) && self.is_clear(r.inflate(clear_mm, clear_mm));
-        places.into_iter().find(|(_, r)| free(*r))
+        std::iter::from_fn(|| best.pop()).map(|Reverse((_, k))| costs[k]).find(|(_, r)| free(*r))
     }
 }
 
@@ -196,13 +214,16 @@ pub(super) fn offsets(most: f64) -> impl Iterator<Item = f64> {
     std::iter::once(0.0).chain(steps.flat_map(|d| [d, -d]))
 }
 
-/// The first of the places at which `cost` is least.
+/// The first of the places at which `cost`, never negative, is least.
 pub(super) fn least(places: impl Iterator<Item = Point>, cost: impl Fn(Point) -> f64) -> Option<Point> {
     let mut best: Option<(f64, Point)> = None;
     for at in places {
         let here = cost(at);
         if best.is_none_or(|(least, _)| here < least) {
             best = Some((here, at));
+        }
+        if here <= 0.0 {
+            break;
         }
     }
     best.map(|(_, at)| at)
@@ -276,19 +297,22 @@ mod tests {
     fn words_stay_inside_and_off_each_other() {
         let mut space = corner_piece();
         let wish = Point::new(90.0, 10.0);
-        let (_, first) = space.place(Vec2::new(40.0, 20.0), 3.0, wish, &Seams::default()).unwrap();
+        let (_, first) =
+            space.place(Vec2::new(40.0, 20.0), 3.0, wish, &Seams::default(), f64::INFINITY).unwrap();
         assert!(first.y0 >= 53.0 || first.x1 <= 47.0, "{first}");
         space.take(first);
-        let (_, second) = space.place(Vec2::new(40.0, 20.0), 3.0, wish, &Seams::default()).unwrap();
+        let (_, second) =
+            space.place(Vec2::new(40.0, 20.0), 3.0, wish, &Seams::default(), f64::INFINITY).unwrap();
         assert!(!second.overlaps(first));
-        assert_eq!(space.place(Vec2::new(60.0, 60.0), 3.0, wish, &Seams::default()), None);
+        assert_eq!(space.place(Vec2::new(60.0, 60.0), 3.0, wish, &Seams::default(), f64::INFINITY), None);
     }
 
     #[test]
     fn a_place_on_one_page_is_sought() {
         let seams = Seams { upright: vec![70.0], level: vec![] };
-        let (_, found) =
-            corner_piece().place(Vec2::new(25.0, 20.0), 2.0, Point::new(70.0, 75.0), &seams).unwrap();
+        let (_, found) = corner_piece()
+            .place(Vec2::new(25.0, 20.0), 2.0, Point::new(70.0, 75.0), &seams, f64::INFINITY)
+            .unwrap();
         assert!(found.x1 <= 70.0 || found.x0 >= 70.0, "{found}");
     }
 

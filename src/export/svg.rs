@@ -34,19 +34,46 @@ pub fn write(title: &str, drawing: &Drawing) -> String {
     format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{document}\n")
 }
 
-/// The layers that items use, in the order in which files list them: id, what a person calls it, and a group of SVG with
-/// the class `layer-ID`. No group carries an id, so that several drawings stand on one page.
+/// The layers that items use, in the order in which files list them: id, what a person calls it, and what lies on it. Placed
+/// groups are left out: a piece in its own frame has none.
 #[must_use]
-pub fn groups(items: &[Item]) -> Vec<(&'static str, &'static str, String)> {
-    let mut writer = Writer { clips: 0 };
-    let mut out = Vec::new();
-    for layer in layers::ALL {
-        let mut group = Group::new().set("class", format!("layer-{}", layers::id(layer)));
-        if writer.items(&mut group, items, layer) {
-            out.push((layers::id(layer), layers::title(layer), group.to_string()));
+pub fn by_layer(items: &[Item]) -> Vec<(&'static str, &'static str, Vec<&Item>)> {
+    let on = |layer: Layer| {
+        let here = move |item: &&Item| matches!(item, Item::Path { layer: on, .. } | Item::Text { layer: on, .. } if *on == layer);
+        (layers::id(layer), layers::title(layer), items.iter().filter(here).collect::<Vec<_>>())
+    };
+    layers::ALL.into_iter().map(on).filter(|(.., items)| !items.is_empty()).collect()
+}
+
+/// A path as the value of SVG's attribute `d`, its numbers at so many decimals, trailing noughts dropped.
+#[must_use]
+pub fn data(path: &BezPath, decimals: usize) -> String {
+    let mut d = String::new();
+    for element in path.elements() {
+        let (letter, points): (char, &[kurbo::Point]) = match element {
+            PathEl::MoveTo(p) => ('M', &[*p]),
+            PathEl::LineTo(p) => ('L', &[*p]),
+            PathEl::QuadTo(a, p) => ('Q', &[*a, *p]),
+            PathEl::CurveTo(a, b, p) => ('C', &[*a, *b, *p]),
+            PathEl::ClosePath => ('Z', &[]),
+        };
+        d.push(letter);
+        for (i, p) in points.iter().enumerate() {
+            let gap = if i == 0 { "" } else { " " };
+            let _ = write!(d, "{gap}{},{}", decimal(p.x, decimals), decimal(p.y, decimals));
         }
     }
-    out
+    d
+}
+
+/// A number at fixed decimals, its trailing noughts dropped.
+#[must_use]
+pub fn decimal(v: f64, decimals: usize) -> String {
+    let mut text = format!("{v:.decimals$}");
+    if decimals > 0 {
+        text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
+    }
+    if text == "-0" { "0".to_owned() } else { text }
 }
 
 struct Writer {
@@ -102,7 +129,8 @@ impl Writer {
 }
 
 fn path_node(name: &str, path: &BezPath, line: Option<&Line>, fill: Option<Paint>) -> Element {
-    let mut node = Path::new().set("d", data(path)).set("fill", fill.map_or("none".to_owned(), colour));
+    let mut node =
+        Path::new().set("d", data(path, DECIMALS)).set("fill", fill.map_or("none".to_owned(), colour));
     if !name.is_empty() {
         node.assign("id", name);
     }
@@ -140,30 +168,8 @@ fn text_node(text: &Text) -> Element {
     node.into()
 }
 
-fn data(path: &BezPath) -> String {
-    let mut d = String::new();
-    for element in path.elements() {
-        let (letter, points): (char, &[kurbo::Point]) = match element {
-            PathEl::MoveTo(p) => ('M', &[*p]),
-            PathEl::LineTo(p) => ('L', &[*p]),
-            PathEl::QuadTo(a, p) => ('Q', &[*a, *p]),
-            PathEl::CurveTo(a, b, p) => ('C', &[*a, *b, *p]),
-            PathEl::ClosePath => ('Z', &[]),
-        };
-        d.push(letter);
-        for (i, p) in points.iter().enumerate() {
-            let gap = if i == 0 { "" } else { " " };
-            let _ = write!(d, "{gap}{},{}", number(p.x), number(p.y));
-        }
-    }
-    d
-}
-
-/// A number at fixed decimals, its trailing noughts dropped.
 fn number(v: f64) -> String {
-    let text = format!("{v:.DECIMALS$}");
-    let text = text.trim_end_matches('0').trim_end_matches('.');
-    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+    decimal(v, DECIMALS)
 }
 
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a byte")]

@@ -2,8 +2,8 @@
 //!
 //! Every page shows a window of the same drawing, moved and never scaled, so lines meet exactly at the joins.
 
-use super::canvas::{Canvas, Style, boxed, circle, test_square};
-use super::plan::{self, Manner, Pages, Plan};
+use super::canvas::{Canvas, Style, boxed, circle, test_lines, test_square};
+use super::plan::{self, Gauge, Manner, Pages, Plan};
 use super::shared_page::SharedPage;
 use super::space::{Space, WORDS_COST, least, offsets};
 use super::strokes::{self, QUIET, painted};
@@ -13,6 +13,7 @@ use crate::geometry::{Affine, Drawing, Face, Item, Layer, Line, Point, Rect, Vec
 use crate::pattern::Piece;
 use crate::sheet::Paper;
 use kurbo::Shape;
+use rayon::prelude::*;
 
 /// Words at a tile's sides, millimetres.
 const SIDE_WORDS_MM: f64 = 2.6;
@@ -21,17 +22,32 @@ const SIDE_WORDS_MM: f64 = 2.6;
 /// # Errors
 /// [`ExportError::Nothing`] without a piece, [`ExportError::NotFinite`] for an outline that is not made of numbers.
 pub fn pages(pieces: &[Piece], paper: Paper) -> Result<Vec<Drawing>, ExportError> {
+    Ok(cut(pieces, paper)?.0)
+}
+
+/// A page that is joined to others: its name, and its frame through its four crosses, in the piece's frame. Neighbours share a side.
+pub type Window = (String, Rect);
+
+/// The pages as [`pages`] has them, and of every piece its windows, none for one that shares a page.
+///
+/// # Errors
+/// As [`pages`].
+pub fn cut(pieces: &[Piece], paper: Paper) -> Result<(Vec<Drawing>, Vec<Vec<Window>>), ExportError> {
     if pieces.is_empty() {
         return Err(ExportError::Nothing);
     }
-    let (mut laid, mut small) = (Vec::new(), Vec::new());
-    for piece in pieces {
-        // Drawn once to learn how much room it takes.
-        let plan = plan::draw(piece, Manner::PAPER, &Pages::default())?;
-        if SharedPage::takes(plan.bounds.size().to_vec2(), paper.size_mm()) {
-            small.push((piece, plan));
-        } else {
-            laid.push(Laid::new(piece, &plan, paper)?);
+    let drawn = pieces.par_iter().map(|piece| Cut::new(piece, paper)).collect::<Result<Vec<_>, _>>()?;
+    let (mut laid, mut small, mut windows) = (Vec::new(), Vec::new(), Vec::new());
+    for (piece, cut) in pieces.iter().zip(drawn) {
+        match cut {
+            Cut::Shared(plan) => {
+                small.push((piece, plan));
+                windows.push(Vec::new());
+            }
+            Cut::Joined(tiles) => {
+                windows.push(tiles.windows());
+                laid.push(tiles);
+            }
         }
     }
     let shared = SharedPage::lay(small, paper.size_mm());
@@ -51,21 +67,26 @@ pub fn pages(pieces: &[Piece], paper: Paper) -> Result<Vec<Drawing>, ExportError
         let number = out.len() + 1;
         out.push(page.into_drawing(paper.size_mm(), number, of));
     }
-    Ok(out)
+    Ok((out, windows))
 }
 
-/// The tiles of a piece, none for one that shares a page: the name of each and the part of the piece that it shows, in the
-/// piece's frame.
-///
-/// # Errors
-/// As [`pages`].
-pub fn windows(piece: &Piece, paper: Paper) -> Result<Vec<(String, Rect)>, ExportError> {
-    let rough = plan::draw(piece, Manner::PAPER, &Pages::default())?;
-    if SharedPage::takes(rough.bounds.size().to_vec2(), paper.size_mm()) {
-        return Ok(Vec::new());
+/// A piece drawn.
+enum Cut<'a> {
+    /// Small enough to share a page.
+    Shared(Plan),
+    /// On pages that are joined.
+    Joined(Laid<'a>),
+}
+
+impl<'a> Cut<'a> {
+    fn new(piece: &'a Piece, paper: Paper) -> Result<Self, ExportError> {
+        // Drawn once to learn how much room it takes.
+        let plan = plan::draw(piece, Manner::PAPER, &Pages::default())?;
+        if SharedPage::takes(plan.bounds.size().to_vec2(), paper.size_mm()) {
+            return Ok(Self::Shared(plan));
+        }
+        Laid::new(piece, &plan, paper).map(Self::Joined)
     }
-    let Laid { tiling, used, .. } = Laid::new(piece, &rough, paper)?;
-    Ok(used.into_iter().map(|(column, row)| (name(column, row), tiling.tile(column, row))).collect())
 }
 
 /// A piece drawn and cut into tiles.
@@ -81,6 +102,13 @@ impl<'a> Laid<'a> {
     /// One page alone needs no map.
     fn has_map(&self) -> bool {
         self.used.len() > 1
+    }
+
+    fn windows(&self) -> Vec<Window> {
+        let window = |&(column, row): &(usize, usize)| {
+            (name(column, row), self.tiling.tile(column, row).inset(-OVERLAP_MM / 2.0))
+        };
+        self.used.iter().map(window).collect()
     }
 
     fn pages(&self) -> usize {
@@ -138,11 +166,19 @@ fn page(laid: &Laid<'_>, place: &Place<'_>) -> Drawing {
     borders(&mut canvas, frame, place);
     crosses(&mut canvas, frame, &mut taken);
     neighbours(&mut canvas, frame, place, &mut taken);
-    let square = laid.used.iter().position(|tile| *tile == place.tile).and_then(|k| plan.squares.get(k));
-    if let Some(corner) = square {
-        test_square(&mut canvas, *corner + page_from_piece);
-    }
-    strip(&mut canvas, frame, piece, place);
+    let gauge = laid.used.iter().position(|tile| *tile == place.tile).and_then(|k| plan.gauges.get(k));
+    let measure = match gauge {
+        Some(Gauge::Lines { across, down }) => {
+            test_lines(&mut canvas, *across + page_from_piece, *down + page_from_piece);
+            "measure the two test lines (no room for the square)"
+        }
+        Some(Gauge::Square(corner)) => {
+            test_square(&mut canvas, *corner + page_from_piece);
+            "measure the square"
+        }
+        None => "measure the square of another page",
+    };
+    strip(&mut canvas, frame, piece, place, measure);
     canvas.into_drawing(tiling.page_mm.0, tiling.page_mm.1)
 }
 
@@ -243,7 +279,7 @@ fn neighbours(canvas: &mut Canvas, frame: Rect, place: &Place<'_>, taken: &mut T
 }
 
 /// The page's words below the tile.
-fn strip(canvas: &mut Canvas, frame: Rect, piece: &Piece, place: &Place<'_>) {
+fn strip(canvas: &mut Canvas, frame: Rect, piece: &Piece, place: &Place<'_>, measure: &str) {
     let base = frame.y1 + STRIP_MM - 3.4;
     let (column, row) = place.tile;
     let title = name(column, row);
@@ -261,7 +297,7 @@ fn strip(canvas: &mut Canvas, frame: Rect, piece: &Piece, place: &Place<'_>) {
     );
     let side = |columns, rows| place.neighbour(columns, rows).unwrap_or_else(|| "none".to_owned());
     let second = format!(
-        "left {} · right {} · above {} · below {} · print at 100 %, then measure the square",
+        "left {} · right {} · above {} · below {} · print at 100 %, then {measure}",
         side(-1, 0),
         side(1, 0),
         side(0, -1),

@@ -7,6 +7,7 @@
 //! the local network as well (`share`), over a listener that has nothing else.
 
 mod bench;
+mod drawing_view;
 mod guard;
 mod home;
 mod intake;

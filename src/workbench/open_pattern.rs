@@ -1,6 +1,6 @@
 //! A pattern that the page works on: its folder, what was done and undone, and its fold, kept while nothing before it changes.
 
-use super::paper;
+use super::paper::Printed;
 use super::refusal::Refusal;
 use crate::curve::Fitted;
 use crate::export::full_scale::PrintOn;
@@ -34,8 +34,8 @@ pub(super) struct OpenPattern {
     folded: Option<(FoldBy, Fitted, Result<Folded, FoldError>)>,
     /// Pieces shown last, and the ones before them.
     drawn: [Vec<Drawn>; 2],
-    /// Pages printed last, and of which pieces on what.
-    pages: Option<(Drafted, PrintOn, Vec<String>)>,
+    /// Printed last.
+    printed: Option<Printed>,
 }
 
 /// A piece as it was shown.
@@ -112,7 +112,7 @@ impl OpenPattern {
             stamp: 1,
             folded: None,
             drawn: [Vec::new(), Vec::new()],
-            pages: None,
+            printed: None,
         })
     }
 
@@ -206,14 +206,13 @@ impl OpenPattern {
         self.replay()
     }
 
-    /// The pages of a print as SVG.
-    pub(super) fn pages(&mut self, made: &Made, on: PrintOn) -> Result<&[String], Refusal> {
-        let good = matches!(&self.pages, Some((of, was, _)) if *was == on && *of == made.drafted);
-        if !good {
-            let pages = paper::pages(&made.drafted, on)?;
-            self.pages = Some((made.drafted.clone(), on, pages));
-        }
-        Ok(self.pages.as_ref().map_or(&[], |(_, _, pages)| pages))
+    /// A print, as it was made last where nothing is another.
+    pub(super) fn print(&mut self, made: &Made, on: PrintOn) -> Result<&Printed, Refusal> {
+        let printed = match self.printed.take().filter(|printed| printed.is(&made.drafted, on)) {
+            Some(same) => same,
+            None => Printed::new(&made.drafted, on)?,
+        };
+        Ok(self.printed.insert(printed))
     }
 
     /// The fold as a change would make it; nothing is written, no piece is drafted.

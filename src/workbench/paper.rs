@@ -1,9 +1,10 @@
 //! What is printed or taken along: a preview of the pages, and files.
 
 use super::refusal::Refusal;
+use super::view::box_of;
 use crate::export::full_scale::{self, PrintOn};
-use crate::export::{Shape, dxf, picture, svg, tiles};
-use crate::geometry::Rect;
+use crate::export::tiles::Window;
+use crate::export::{Shape, dxf, picture, svg};
 use crate::pattern::Drafted;
 use crate::sheet::Paper;
 use crate::units::{Length, Unit};
@@ -26,22 +27,37 @@ pub(super) fn print_on(paper: &str, width: &str) -> Result<PrintOn, Refusal> {
     }
 }
 
-/// Every page as SVG.
-pub(super) fn pages(drafted: &Drafted, on: PrintOn) -> Result<Vec<String>, Refusal> {
-    let pages = full_scale::pages(drafted, on).map_err(Refusal::cannot)?;
-    Ok(pages.iter().map(|page| svg::write("page", page)).collect())
+/// A print as the page shows it.
+#[derive(Debug)]
+pub(super) struct Printed {
+    of: Drafted,
+    on: PrintOn,
+    /// Every page as SVG.
+    pub(super) pages: Vec<String>,
+    /// Of every piece the pages that are joined over it; none on a roll.
+    pub(super) windows: Vec<Vec<Window>>,
 }
 
-/// Where the tiles lie on each piece; none on a roll.
-pub(super) fn tiles(drafted: &Drafted, on: PrintOn) -> Result<Vec<Value>, Refusal> {
-    let PrintOn::Pages(paper) = on else { return Ok(Vec::new()) };
-    let of = |piece| {
-        let windows = tiles::windows(piece, paper).map_err(Refusal::cannot)?;
-        let tile =
-            |(name, r): (String, Rect)| json!({ "name": name, "box": [r.x0, r.y0, r.width(), r.height()] });
-        Ok(windows.into_iter().map(tile).collect())
-    };
-    drafted.pieces.iter().map(of).collect()
+impl Printed {
+    /// Prints.
+    pub(super) fn new(of: &Drafted, on: PrintOn) -> Result<Self, Refusal> {
+        let (pages, windows) = full_scale::cut(of, on).map_err(Refusal::cannot)?;
+        let pages = pages.iter().map(|page| svg::write("page", page)).collect();
+        Ok(Self { of: of.clone(), on, pages, windows })
+    }
+
+    /// Whether it is a print of this on that.
+    pub(super) fn is(&self, of: &Drafted, on: PrintOn) -> bool {
+        self.on == on && self.of == *of
+    }
+
+    /// How many pages, and where those that are joined lie on the pieces.
+    pub(super) fn told(&self) -> Value {
+        let tile = |(name, r): &Window| json!({ "name": name, "box": box_of(*r) });
+        let tiles: Vec<Vec<Value>> =
+            self.windows.iter().map(|list| list.iter().map(tile).collect()).collect();
+        json!({ "pages": self.pages.len(), "tiles": tiles })
+    }
 }
 
 /// A file to take along: its media type and its bytes, the same as the commands write.

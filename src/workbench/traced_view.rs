@@ -1,5 +1,6 @@
 //! The traced line on its photograph as the page draws it: as found, as corrected, and places of it that can be taken hold of.
 
+use super::drawing_view;
 use super::open_pattern::OpenPattern;
 use super::view::{box_of, rounded, title};
 use crate::capture;
@@ -45,7 +46,7 @@ pub(super) fn line(corrected: &Corrected) -> Value {
 }
 
 fn svg(ring: &Ring) -> String {
-    ring.path().to_svg()
+    drawing_view::path(&ring.path())
 }
 
 fn places(outer: &Fitted) -> Vec<Value> {

@@ -1,8 +1,9 @@
 //! A replayed pattern as the page draws it: JSON of words and SVG; the page computes nothing.
 
+use super::drawing_view;
 use super::open_pattern::{Drawn, OpenPattern, Replayed};
 use super::refusal::Refusal;
-use crate::export::{picture, svg};
+use crate::export::picture;
 use crate::geometry::{BezPath, Rect};
 use crate::pattern::{self, Corrected, Drafted, Finding, Folded, Grade, Keep, Piece, StepText, Top};
 use crate::shelf::PatternFile;
@@ -71,7 +72,7 @@ pub(super) fn fold(file: &PatternFile, folded: &Folded, unit: Unit) -> Value {
         "shift_mm": file.nudge.nudge().right_mm,
         "turn": nudged("turn"),
         "drawn": file.drawn_fold.is_some(),
-        "half": folded.half.path().to_svg(),
+        "half": drawing_view::path(&folded.half.path()),
         "window": box_of(folded.half.bounds().inflate(AROUND_MM, AROUND_MM)),
         "mean": unit.show(wear.rms_mm),
         "worst": unit.show(wear.worst.right_out_mm.abs()),
@@ -146,10 +147,6 @@ fn step(at: usize, text: &StepText, corrected: &Corrected, drafted: Option<&Draf
 
 fn piece(number: u64, piece: &Piece, unit: Unit) -> Result<Value, Refusal> {
     let (window, items) = picture::in_own_frame(piece).map_err(Refusal::cannot)?;
-    let layers: Vec<Value> = svg::groups(&items)
-        .into_iter()
-        .map(|(id, title, svg)| json!({ "id": id, "title": title, "svg": svg }))
-        .collect();
     let outline = &piece.outline;
     let edges: Vec<Value> = outline
         .edges()
@@ -163,7 +160,7 @@ fn piece(number: u64, piece: &Piece, unit: Unit) -> Result<Value, Refusal> {
                 "length": unit.show(edge.length_mm()),
                 "straight": edge.is_straight(),
                 "fold": outline.is_fold(index),
-                "path": BezPath::from_path_segments(edge.segments.iter().copied()).to_svg(),
+                "path": drawing_view::path(&BezPath::from_path_segments(edge.segments.iter().copied())),
             })
         })
         .collect();
@@ -176,7 +173,7 @@ fn piece(number: u64, piece: &Piece, unit: Unit) -> Result<Value, Refusal> {
         "name": piece.record.piece,
         "half": outline.on_fold(),
         "window": box_of(window),
-        "layers": layers,
+        "layers": drawing_view::layers(&items),
         "edges": edges,
         "points": points,
         "lines": piece.lines(unit),

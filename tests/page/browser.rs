@@ -16,6 +16,8 @@ use std::time::{Duration, Instant};
 const AXE: &str = "axe-core@4.14.1";
 /// SHA-256 of its archive.
 const AXE_SUM: &str = "e6b0ce02b84d892e2e33e403485e7f3d6c29e2be6df65daf44d89ba564139745";
+/// The key Enter (recommendation "WebDriver", section 17.4.2).
+const ENTER: char = '\u{e007}';
 /// Keystrokes measured.
 const KEYSTROKES: usize = 60;
 
@@ -177,6 +179,18 @@ fn a_browser_does_the_whole_job() {
     work.driver.until("document.querySelector('.drawing .cloth')?.getAttribute('d')");
     work.add_step("lengthen", &[("by", "3 1/2in")]);
     work.add_step("widen", &[("total", "2in")]);
+    // By keyboard, a step is done earlier and later again, and whoever moves it stays with it.
+    let at_step = |driver: &Driver, label: &str| {
+        driver.until(&format!("document.activeElement.getAttribute('aria-label') === '{label}'"))
+    };
+    let focus = "document.querySelectorAll('ol.steps > li')[3].querySelectorAll('button')[1].focus()";
+    work.driver.run(focus, &json!([]));
+    at_step(&work.driver, "Do earlier, step 4");
+    work.driver.keys(&[ENTER]);
+    at_step(&work.driver, "Do earlier, step 3");
+    work.driver.press("button", "Undo");
+    work.driver
+        .until("document.querySelector('ol.steps > li:nth-child(4) .spoken').textContent.includes('widen')");
     work.look("altered");
     work.driver.press("button", "Add a step");
     work.driver.choose("#kind", "allowance");
@@ -239,7 +253,6 @@ fn correct_a_corner(work: &mut Work) {
     const PAGE_DOWN: char = '\u{e00f}';
     const RIGHT: char = '\u{e014}';
     const DOWN: char = '\u{e015}';
-    const ENTER: char = '\u{e007}';
     let corrections = |driver: &Driver, count: usize| {
         driver.until(&format!("document.querySelectorAll('ol.lines > li').length === {count}"));
     };
@@ -290,6 +303,27 @@ fn correct_a_corner(work: &mut Work) {
     driver.until("document.querySelector('#told.fault')?.textContent.includes('runs on smoothly')");
     driver.until("document.querySelector('.refused')?.getAttribute('r')");
     work.look("a-correction-refused");
+    // A stretch that cannot be drawn stays, place by place, to be gone on with.
+    let driver = &work.driver;
+    driver.press(".sheet button", "Redraw");
+    driver.press(".sheet button", "All");
+    let (corner, (x, y)) = (middle(driver, ".node.corner"), middle(driver, ".sheet > svg"));
+    for place in [corner, (x - 20.0, y), (x + 20.0, y + 10.0), corner] {
+        driver.drag("mouse", place, place);
+    }
+    let count =
+        |driver: &Driver| driver.run("return document.querySelectorAll('.tape-end').length", &json!([]));
+    assert_eq!(count(driver), 4);
+    driver.press(".sheet button", "Draw it");
+    driver.until("document.querySelector('#told.fault')?.textContent");
+    assert_eq!(count(driver), 4);
+    corrections(driver, 2);
+    work.look("a-stretch-refused");
+    let driver = &work.driver;
+    driver.press(".sheet button", "One place back");
+    assert_eq!(count(driver), 3);
+    driver.press(".sheet button", "Leave it");
+    assert_eq!(count(driver), 0);
     work.driver.press("button", "Tape measure");
     let (x, y) = middle(&work.driver, ".sheet > svg");
     for place in [(x - 60.0, y), (x + 60.0, y)] {
@@ -311,7 +345,8 @@ fn downloaded(path: &Path) -> Vec<u8> {
     }
 }
 
-/// Writes another length into the step's field and tells after how long the drawing shows it, in milliseconds.
+/// Writes another length into the step's field and tells after how long the drawing shows it, in milliseconds: when the frame in
+/// which it is drawn anew has been painted, which is the first task after that frame's callbacks.
 const TYPE: &str = "
     const tell = arguments[arguments.length - 1], field = document.querySelector('form input[name=by]');
     const times = [], waits = [], asked = window.fetch;
@@ -323,20 +358,22 @@ const TYPE: &str = "
     };
     const one = (k) => {
       if (k === COUNT) { tell([times, waits]); return; }
-      const drawn = () => document.querySelector('.drawing .cloth').getAttribute('d');
-      const before = drawn(), began = performance.now();
+      const cloth = document.querySelector('.drawing .cloth'), painted = new MessageChannel();
+      let began;
+      painted.port1.onmessage = () => { times.push(performance.now() - began); setTimeout(() => one(k + 1), 30 + k % 17); };
+      const changed = new MutationObserver(() => {
+        changed.disconnect();
+        requestAnimationFrame(() => painted.port2.postMessage(0));
+      });
+      changed.observe(cloth, { attributeFilter: ['d'] });
+      began = performance.now();
       field.value = `${80 + (k % 20)}mm`;
       field.dispatchEvent(new Event('input', { bubbles: true }));
-      const look = () => {
-        if (drawn() === before) { requestAnimationFrame(look); return; }
-        requestAnimationFrame(() => { times.push(performance.now() - began); setTimeout(() => one(k + 1), 30); });
-      };
-      requestAnimationFrame(look);
     };
     one(0);";
 
-/// Tells the times (`cargo test --release --test page how_fast -- --nocapture`): 50 ms for 95 in 100 are aimed at and not
-/// reached, as the README says. What is held is that every keystroke is drawn.
+/// Tells the times (`cargo test --release --test page how_fast -- --nocapture`): 50 ms for 95 in 100 are aimed at, which the
+/// machine's other work decides too, so that they are told. What is held is that every keystroke is drawn.
 #[test]
 fn a_browser_tells_how_fast_the_drawing_follows() {
     let (root, downloads) = (shelf(), tempfile::tempdir().expect("a folder"));

@@ -49,16 +49,21 @@ fn place(space: &Space, said: &str, size: f64, pages: &Pages) -> Option<Arrow> {
         .chain(SHORT.iter().map(|part| part * bounds.width().min(bounds.height())))
         .collect();
     let box_of = |length: f64| Vec2::new((way.x * length).abs() + 2.5 * size, (way.y * length).abs() + 2.0);
-    let best = |place: &dyn Fn(Vec2) -> Option<(f64, Rect)>| {
-        let places = lengths.iter().filter_map(|&length| {
-            let (cost, covered) = place(box_of(length))?;
-            Some((cost + longest - length, length, covered))
-        });
-        places.min_by(|a, b| a.0.total_cmp(&b.0))
+    // A shorter arrow counts what it lacks; only a place that is better for that is looked for.
+    let best = |place: &dyn Fn(Vec2, f64) -> Option<(f64, Rect)>| {
+        let mut best: Option<(f64, f64, Rect)> = None;
+        for &length in &lengths {
+            let under = best.map_or(f64::INFINITY, |(cost, ..)| cost) - (longest - length);
+            if let Some((cost, covered)) = place(box_of(length), under).filter(|(cost, _)| *cost < under) {
+                best = Some((cost + longest - length, length, covered));
+            }
+        }
+        best
     };
-    let (_, length, covered) = best(&|r| space.place(r, CLEAR_MM, wish, &pages.seams))
-        .or_else(|| best(&|r| space.place(r, NARROW_CLEAR_MM, wish, &pages.seams)))
-        .or_else(|| best(&|r| space.place_across(r, wish, &pages.seams)))?;
+    let free = |clear_mm: f64| best(&|r, under| space.place(r, clear_mm, wish, &pages.seams, under));
+    let (_, length, covered) = free(CLEAR_MM)
+        .or_else(|| free(NARROW_CLEAR_MM))
+        .or_else(|| best(&|r, _| space.place_across(r, wish, &pages.seams)))?;
     let centre = covered.center() - Vec2::new(way.y.abs() * size * 0.5, 0.0);
     Some(Arrow { centre, way, length, covered })
 }

@@ -6,9 +6,9 @@
 mod dimension;
 mod edge_words;
 mod fold_mark;
+mod gauge;
 mod grain;
 mod lines;
-mod square;
 
 use super::ExportError;
 use super::canvas::Canvas;
@@ -32,6 +32,7 @@ const LABEL_SCALES: [f64; 5] = [1.0, 0.85, 0.7, 0.6, 0.5];
 /// Cloth in a picture: light, so that thin black lines stand out.
 const CLOTH: Paint = Paint { r: 0.96, g: 0.93, b: 0.87 };
 
+pub(super) use gauge::Gauge;
 pub(super) use grain::line as grain_line;
 pub(super) use lines::items;
 
@@ -74,9 +75,10 @@ pub(super) struct Pages {
 pub(super) struct Plan {
     /// Items in the piece's frame.
     pub(super) items: Vec<Item>,
-    /// Top-left corners of the test squares, one for every tile.
-    pub(super) squares: Vec<Point>,
-    /// What the test squares had to cross, as a length of lines, those of the piece several times, millimetres.
+    /// What every tile is measured by.
+    pub(super) gauges: Vec<Gauge>,
+    /// What these and the label had to cross, as a length of lines, those of the piece several times, and what counts against
+    /// pages without a square, millimetres.
     pub(super) crossed_mm: f64,
     /// Box round all of it.
     pub(super) bounds: Rect,
@@ -99,15 +101,9 @@ pub(super) fn draw(piece: &Piece, manner: Manner, pages: &Pages) -> Result<Plan,
     drawing.letters(piece);
     drawing.edge_words(piece, pages);
     drawing.line_words(&shape, pages);
-    let (squares, crossed_mm) = drawing.label_and_squares(piece, pages);
+    let (gauges, crossed_mm) = drawing.label_and_gauges(piece, pages);
     drawing.grain(piece, pages);
-    Ok(Plan {
-        items: drawing.canvas.items,
-        squares,
-        crossed_mm,
-        bounds: drawing.bounds,
-        space: drawing.space,
-    })
+    Ok(Plan { items: drawing.canvas.items, gauges, crossed_mm, bounds: drawing.bounds, space: drawing.space })
 }
 
 /// A name fit for an id: small letters, figures and hyphens.
@@ -143,7 +139,8 @@ impl Drafting {
             let shapes = [LABEL_WIDTH_MM, 0.65 * LABEL_WIDTH_MM]
                 .map(|width| label::lines(piece, scale, width * scale));
             let places = shapes.iter().filter_map(|lines| {
-                let (cost, r) = self.space.place(label::size(lines), CLEAR_MM, wish, &pages.seams)?;
+                let (cost, r) =
+                    self.space.place(label::size(lines), CLEAR_MM, wish, &pages.seams, f64::INFINITY)?;
                 Some((cost, r, lines))
             });
             if let Some((_, r, lines)) = places.min_by(|a, b| a.0.total_cmp(&b.0)) {

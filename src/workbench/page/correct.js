@@ -41,11 +41,12 @@ export class Corrections {
     this.buttons = Object.entries(TOOLS).map(([kind, { label }]) => make("button", { type: "button", "data-tool": kind, "aria-pressed": "false",
       onclick: () => this.take(this.tool === kind ? null : kind) }, label));
     this.finish = make("button", { type: "button", class: "main", hidden: true, onclick: () => this.write() }, "Draw it");
+    this.back = make("button", { type: "button", hidden: true, onclick: () => this.takeBack() }, "One place back");
     this.drop = make("button", { type: "button", hidden: true, onclick: () => this.take(null) }, "Leave it");
     this.reach = make("input", { name: "reach", autocomplete: "off", placeholder: "40mm for a move, 10mm for a corner" });
     this.says = make("p", { class: "quiet" });
     // The tools stand under the picture, within reach of the hand that draws.
-    this.bar = make("div", { class: "row", role: "group", "aria-label": "Correct the line" }, this.buttons, this.finish, this.drop);
+    this.bar = make("div", { class: "row", role: "group", "aria-label": "Correct the line" }, this.buttons, this.finish, this.back, this.drop);
     this.panel = make("section", { class: "card" }, make("h2", {}, "Correct the line"), this.says,
       this.far = make("label", { class: "field" }, "How far along the line it reaches, either way", this.reach),
       make("details", {}, make("summary", {}, "By keyboard"), this.keysHelp = make("p", { class: "quiet" })));
@@ -109,7 +110,7 @@ export class Corrections {
     this.taken = [];
     this.buttons.forEach((button) => button.setAttribute("aria-pressed", String(button.dataset.tool === kind)));
     this.says.textContent = kind ? TOOLS[kind].says : "Drag a point of the line with the mouse; with a finger, choose Move first. Every correction is a step of the recipe and can be undone.";
-    this.keysHelp.textContent = `Tab to the ring on the line. Page Down and Page Up, or full stop and comma, go to the next corner or joint; with Shift by 4 mm along the line. Arrow keys move a point by ${STEP_WORDS[unit()]}; Enter takes the place or sets the point, Escape lets it go.`;
+    this.keysHelp.textContent = `Tab to the ring on the line. Page Down and Page Up, or full stop and comma, go to the next corner or joint; with Shift by 4 mm along the line. Arrow keys move a point by ${STEP_WORDS[unit()]}; Enter takes the place or sets the point, Backspace takes back the last place of a stretch, Escape lets it go.`;
     this.far.hidden = !["move", "corner", "curve", null].includes(kind);
     if (kind) this.sheet.tape(false);
     this.release();
@@ -129,6 +130,7 @@ export class Corrections {
 
   offer() {
     this.finish.hidden = !(this.tool === "redraw" && this.taken.length >= 3);
+    this.back.hidden = this.tool !== "redraw" || !this.taken.length;
     this.drop.hidden = !this.tool;
   }
 
@@ -160,14 +162,31 @@ export class Corrections {
     if (done) tell("Corrected. Undo takes it back.");
   }
 
-  // What cannot be done is marked where it is.
+  // What cannot be done is marked where it is; a stretch that was drawn stays, to be gone on with.
   refuse(at) {
+    const drawn = this.tool === "redraw" ? this.taken : [];
     this.release();
+    this.taken = drawn;
+    this.markTaken();
+    this.offer();
     if (!at) return;
     const [x, y] = at;
     this.marks.append(draw("circle", { class: "refused", cx: x, cy: y }));
     this.size();
     this.sheet.bring({ x, y });
+  }
+
+  markTaken() {
+    const line = this.taken.length > 1 ? [draw("path", { class: "tape", d: `M${this.taken.map(({ x, y }) => `${x},${y}`).join("L")}` })] : [];
+    this.marks.replaceChildren(...line, ...this.taken.map(({ x, y }) => draw("circle", { class: "tape-end", cx: x, cy: y })));
+    this.size();
+  }
+
+  takeBack() {
+    this.taken.pop();
+    this.markTaken();
+    this.offer();
+    tell(this.taken.length ? `The last place is taken back; ${this.taken.length} left.` : TOOLS[this.tool].says);
   }
 
   click(place, event) {
@@ -180,9 +199,8 @@ export class Corrections {
 
   put(place) {
     this.taken.push({ x: place.x, y: place.y });
-    this.marks.append(draw("circle", { class: "tape-end", cx: place.x, cy: place.y }));
+    this.markTaken();
     this.ring();
-    this.size();
     if (this.taken.length === TOOLS[this.tool].places) this.write();
     else tell(`Place ${this.taken.length} taken: ${shown(place)}.`);
     this.offer();
@@ -293,7 +311,8 @@ export class Corrections {
       if (!moves) this.put(this.held?.to ?? this.places[this.at]);
       else if (this.held?.to) this.write();
       else tell("Move the point with the arrow keys, then press Enter.");
-    } else if (event.key === "Escape") this.release();
+    } else if (event.key === "Backspace" && this.tool === "redraw" && this.taken.length) this.takeBack();
+    else if (event.key === "Escape") this.release();
     else return;
     event.preventDefault();
     event.stopPropagation();

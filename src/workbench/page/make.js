@@ -14,12 +14,6 @@ function fill(node, attributes, children) {
 export const make = (tag, attributes = {}, ...children) => fill(document.createElement(tag), attributes, children);
 export const draw = (tag, attributes = {}, ...children) => fill(document.createElementNS(SVG, tag), attributes, children);
 
-// A group of SVG as text becomes nodes; a parser of documents runs no scripts.
-export function drawn(text) {
-  const read = new DOMParser().parseFromString(`<svg xmlns="${SVG}">${text}</svg>`, "image/svg+xml");
-  return [...read.documentElement.childNodes].map((node) => document.adoptNode(node));
-}
-
 // A node's children become these; those that are there already are not touched.
 export function replace(node, children) {
   const staying = new Set(children);
@@ -30,6 +24,17 @@ export function replace(node, children) {
     else node.insertBefore(child, here ?? null);
   });
   while (node.childNodes.length > children.length) node.lastChild.remove();
+}
+
+// A list is made anew, and whoever was at one of its buttons is at that button again, or so many further on.
+export function keepPlace(list, remake, further = 0) {
+  const buttons = () => [...list.querySelectorAll("button")];
+  const at = buttons().indexOf(document.activeElement);
+  remake();
+  const now = buttons();
+  if (at < 0 || !now.length) return;
+  const from = Math.max(0, Math.min(at + further, now.length - 1));
+  [...now.slice(from), ...now.slice(0, from).reverse()].find((button) => !button.disabled)?.focus();
 }
 
 const told = () => document.getElementById("told");

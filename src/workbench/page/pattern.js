@@ -10,16 +10,23 @@ import { showTraced } from "./traced.js";
 
 const PARTS = { photograph: "Photograph", fold: "Fold", steps: "Steps", checks: "Checks", print: "Print" };
 const GAP_MM = 30;
+// Widths of rows that are tried for the pieces.
+const ROWS_TRIED = 30;
 
 export function showPattern(host, id, part) {
   const pattern = new Pattern(host, id, PARTS[part] ? part : "steps");
   return () => pattern.leave();
 }
 
-// Places for windows: in rows about as wide as all of them are high.
-function laid(windows) {
-  const area = windows.reduce((sum, [, , w, h]) => sum + (w + GAP_MM) * (h + GAP_MM), 0);
-  const most = Math.max(1.6 * Math.sqrt(area), ...windows.map(([, , w]) => w));
+// Places for windows: in the rows that a sheet of this width to height shows largest.
+function laid(windows, ratio) {
+  const widest = Math.max(...windows.map(([, , w]) => w)), all = windows.reduce((sum, [, , w]) => sum + w + GAP_MM, 0);
+  const size = (places) => Math.max(Math.max(...places.map(({ left, w }) => left + w)), ratio * Math.max(...places.map(({ top, h }) => top + h)));
+  const tries = Array.from({ length: ROWS_TRIED }, (_, k) => rows(windows, widest + ((all - widest) * k) / (ROWS_TRIED - 1)));
+  return tries.reduce((best, places) => (size(places) < size(best) ? places : best));
+}
+
+function rows(windows, most) {
   let left = 0, top = 0, high = 0;
   return windows.map(([x, y, w, h]) => {
     if (left > 0 && left + w > most) [left, top, high] = [0, top + high + GAP_MM, 0];
@@ -180,9 +187,9 @@ class Pattern {
   }
 
   drawPieces(pieces = this.view.pieces) {
-    const windows = pieces.map((piece) => piece.window);
+    const windows = pieces.map((piece, k) => this.around?.(k, piece.window) ?? piece.window);
     const stay = pieces !== this.view.pieces && this.hold(windows);
-    if (!stay) this.places = laid(windows);
+    if (!stay) this.places = laid(windows, this.sheet.ratio());
     const before = this.drawnAs ?? [];
     this.drawnAs = pieces.map((piece, k) => {
       const as = before[k] ?? new DrawnPiece(k);
@@ -206,7 +213,7 @@ class Pattern {
   }
 
   showWhole() {
-    const boxes = [...this.places.map(({ left, top, w, h }) => [left, top, w, h]), ...(this.beyond?.() ?? [])];
+    const boxes = this.places.map(({ left, top, w, h }) => [left, top, w, h]);
     const [x, y] = [0, 1].map((side) => Math.min(...boxes.map((box) => box[side])));
     const [right, bottom] = [0, 1].map((side) => Math.max(...boxes.map((box) => box[side] + box[side + 2])));
     const whole = [x, y, right - x, bottom - y];

@@ -1,5 +1,5 @@
 // A piece on the sheet, and its measures beside it. Both stay when the piece changes; only what is another is put in their place.
-import { draw, drawn, make } from "./make.js";
+import { draw, make } from "./make.js";
 
 const LETTER_REACH_MM = 9;
 
@@ -16,6 +16,19 @@ function set(node, name, value) {
   if (node.getAttribute(name) !== String(value)) node.setAttribute(name, value);
 }
 
+// The elements of a layer, [name, attributes, words] each, brought to what they are now; `was` is what they were.
+function bring(layer, was, items) {
+  match(layer, items, () => draw("path"), () => {});
+  items.forEach(([tag, attributes, words], k) => {
+    const same = was[k]?.[0] === tag;
+    if (!same) layer.childNodes[k].replaceWith(draw(tag));
+    const before = same ? was[k][1] : {}, node = layer.childNodes[k];
+    for (const [name, value] of Object.entries(attributes)) if (before[name] !== value) node.setAttribute(name, value);
+    for (const name of Object.keys(before)) if (!(name in attributes)) node.removeAttribute(name);
+    if (words !== undefined && was[k]?.[2] !== words) node.textContent = words;
+  });
+}
+
 function say(node, words) {
   if (node.textContent !== words) node.textContent = words;
 }
@@ -23,7 +36,7 @@ function say(node, words) {
 export class DrawnPiece {
   constructor(index) {
     this.cloth = draw("path", { class: "cloth" });
-    this.layers = draw("g", {});
+    this.layers = draw("g", { class: "ink" });
     this.edges = draw("g", {});
     this.points = draw("g", {});
     this.group = draw("g", { class: "drawing", "data-piece": index }, this.cloth, this.layers, this.edges, this.points);
@@ -41,10 +54,10 @@ export class DrawnPiece {
     const cloth = piece.edges.map((edge, i) => (i ? edge.path.replace(/^M[^A-Z]*/, "") : edge.path)).join(" ");
     set(this.cloth, "d", `${cloth} Z`);
     const before = new Map(this.drawnLayers.map((layer) => [layer.id, layer]));
-    this.drawnLayers = piece.layers.map(({ id, svg }) => {
-      const layer = before.get(id) ?? { id, node: draw("g", {}) };
-      if (layer.svg !== svg) layer.node.replaceChildren(...drawn(svg));
-      return Object.assign(layer, { svg });
+    this.drawnLayers = piece.layers.map(({ id, items }) => {
+      const layer = before.get(id) ?? { id, node: draw("g", { class: `layer-${id}` }), items: [] };
+      bring(layer.node, layer.items, items);
+      return Object.assign(layer, { items });
     });
     const nodes = this.drawnLayers.map(({ node }) => node);
     if (nodes.length !== this.layers.childNodes.length || nodes.some((node, k) => node !== this.layers.childNodes[k])) this.layers.replaceChildren(...nodes);

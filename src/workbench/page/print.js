@@ -22,12 +22,19 @@ export function showPrint(pattern) {
       draw("rect", { class: "tile", x, y, width: w, height: h }),
       draw("text", { class: "tile-name", x: x + 8, y: y + 26, "font-size": 18 }, name)]))];
   });
-  // Pages reach beyond the pieces, and are seen whole.
-  pattern.beyond = () => tiles.flatMap((list, k) => list.map(({ box: [x, y, w, h] }) => [x + pattern.places[k].dx, y + pattern.places[k].dy, w, h]));
+  // Pages reach beyond the pieces; those of one piece stand clear of those of the next.
+  pattern.around = (k, window) => {
+    const boxes = [window, ...(tiles[k] ?? []).map(({ box }) => box)];
+    const [x, y] = [0, 1].map((side) => Math.min(...boxes.map((box) => box[side])));
+    const [right, bottom] = [0, 1].map((side) => Math.max(...boxes.map((box) => box[side] + box[side + 2])));
+    return [x, y, right - x, bottom - y];
+  };
   const query = () => `paper=${paper.value}&width=${encodeURIComponent(paper.value === "roll" ? width.value : "")}`;
   async function load() {
     wide.hidden = paper.value !== "roll";
     pattern.drawPieces();
+    about.className = "quiet";
+    about.textContent = "Laying out the pages ...";
     try {
       const asked = query();
       const made = await ask(`${pattern.path}/print?${asked}`, pattern.stop.signal);

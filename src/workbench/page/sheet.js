@@ -48,6 +48,12 @@ export class Sheet {
     return Math.max(this.view[2] / Math.max(box.width, 1), this.view[3] / Math.max(box.height, 1));
   }
 
+  // Width to height of what is seen.
+  ratio() {
+    const { width, height } = this.svg.getBoundingClientRect();
+    return Math.max(width, 1) / Math.max(height, 1);
+  }
+
   // Millimetres from a pointer's place.
   at(event) {
     const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(this.svg.getScreenCTM().inverse());

@@ -1,6 +1,6 @@
 // The recipe as a list that is added to, changed, put in another order, switched off; the drawing follows while one types.
 import { ask } from "./ask.js";
-import { make, tell, tellProblem } from "./make.js";
+import { keepPlace, make, tell, tellProblem } from "./make.js";
 
 const values = (entries, lists) => entries.map(([key, text]) => [key, lists.includes(key) ? text.split(",").map((word) => word.trim()).filter(Boolean) : [text.trim()]]);
 
@@ -10,12 +10,24 @@ export class Steps {
     this.list = make("ol", { class: "steps" });
     this.form = make("form", { hidden: true });
     this.add = make("button", { type: "button", class: "main", onclick: () => this.edit(null) }, "Add a step");
-    this.node = make("section", { class: "card scroll" }, make("h2", {}, "Steps"), this.list, this.add, this.form);
+    this.node = make("section", { class: "card scroll" }, make("h2", {}, "Steps"), this.add, this.form, this.list);
     this.form.addEventListener("submit", (event) => { event.preventDefault(); this.keep(); });
     this.guide = ask("/api/guide");
   }
 
   show(view) {
+    const perStep = this.list.querySelectorAll("li:first-child button").length;
+    keepPlace(this.list, () => this.fill(view), (this.moving ?? 0) * perStep);
+    this.moving = 0;
+  }
+
+  async move(from, way) {
+    this.moving = way;
+    await this.pattern.change({ change: "move", from, to: from + way });
+    this.moving = 0;
+  }
+
+  fill(view) {
     this.list.replaceChildren(...view.steps.map((step, at) => {
       const button = (words, label, act, off = false) => make("button", { type: "button", "aria-label": `${label}, step ${at + 1}`, disabled: off, onclick: act }, words);
       const change = (body) => this.pattern.change(body);
@@ -25,8 +37,8 @@ export class Steps {
         step.lines.length ? make("details", {}, make("summary", { class: "quiet" }, "what it changed"), make("ul", { class: "lines" }, step.lines.map((line) => make("li", {}, line)))) : null,
         make("div", { class: "row" },
           button("Change", "Change", () => this.edit(at)),
-          button("Earlier", "Do earlier", () => change({ change: "move", from: at, to: at - 1 }), at === 0),
-          button("Later", "Do later", () => change({ change: "move", from: at, to: at + 1 }), at === view.steps.length - 1),
+          button("Earlier", "Do earlier", () => this.move(at, -1), at === 0),
+          button("Later", "Do later", () => this.move(at, 1), at === view.steps.length - 1),
           button(step.off ? "Switch on" : "Switch off", step.off ? "Switch on" : "Switch off", () => change({ change: "replace", at, step: { do: step.do, keys: switched } })),
           button("Take out", "Take out", () => change({ change: "remove", at }))));
     }));
@@ -121,7 +133,7 @@ export class Steps {
     this.form.hidden = true;
     this.form.oninput = null;
     this.add.hidden = false;
-    this.add.focus();
+    (this.list.children[this.at ?? -1]?.querySelector("button") ?? this.add).focus();
   }
 
   // A click on the drawing writes the edge's or the point's name where the step asks for one.

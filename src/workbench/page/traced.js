@@ -1,7 +1,7 @@
 // The photograph seen straight down with the traced line on it: to be looked at, and corrected.
 import { ask, post } from "./ask.js";
 import { Corrections } from "./correct.js";
-import { draw, make, tellProblem } from "./make.js";
+import { draw, keepPlace, make, tellProblem } from "./make.js";
 import { Sheet } from "./sheet.js";
 
 export function showTraced(pattern) {
@@ -51,8 +51,8 @@ export function showTraced(pattern) {
       sheet.show(told.window, true);
     }
     as.hidden = !told.corrections.length;
-    list.replaceChildren(...told.corrections.map(({ step, spoken }) => make("li", {}, `${spoken} `,
-      make("button", { type: "button", "aria-label": `Take out: ${spoken}`, onclick: () => pattern.change({ change: "remove", at: step }) }, "Take out"))));
+    keepPlace(list, () => list.replaceChildren(...told.corrections.map(({ step, spoken }) => make("li", {}, `${spoken} `,
+      make("button", { type: "button", "aria-label": `Take out: ${spoken}`, onclick: () => pattern.change({ change: "remove", at: step }) }, "Take out")))));
     before(false);
     tools.show(told.places);
   }

@@ -10,14 +10,12 @@ use axum::Json;
 use axum::extract::{Path, Query, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
-use serde_json::json;
 
 pub(super) async fn print(State(bench): Held, Path(id): Path<usize>, Query(asked): Query<Asked>) -> Answer {
     let on = paper::print_on(&asked.paper, &asked.width)?;
     with_pattern(bench, id, move |open| {
         let replayed = open.replay()?;
-        let pages = open.pages(replayed.made()?, on)?.len();
-        Ok(Json(json!({ "pages": pages, "tiles": paper::tiles(&replayed.made()?.drafted, on)? })))
+        Ok(Json(open.print(replayed.made()?, on)?.told()))
     })
     .await
 }
@@ -30,7 +28,7 @@ pub(super) async fn print_page(
     let on = paper::print_on(&asked.paper, &asked.width)?;
     let svg = with_pattern(bench, id, move |open| {
         let replayed = open.replay()?;
-        let page = open.pages(replayed.made()?, on)?.get(number);
+        let page = open.print(replayed.made()?, on)?.pages.get(number);
         page.cloned().ok_or_else(|| Refusal::nothing_there("there is no such page"))
     })
     .await?;
