@@ -84,7 +84,7 @@ pub enum StepProblem {
         source: LengthError,
     },
     /// An edge that is not there.
-    #[error("there is no edge `{name}`{}; the edges are {known}", meant(.nearest))]
+    #[error("there is no edge `{name}`{}; the edges are {known}{}", meant(.nearest), if .nearest.is_none() { " (the step `name` gives one a name)" } else { "" })]
     NoEdge {
         /// As written.
         name: String,
@@ -110,7 +110,7 @@ pub enum StepProblem {
         why: String,
     },
     /// A mark cannot be drawn, or one of an earlier step has lost its place.
-    #[error("{mark} cannot be drawn: {problem} (if an earlier step made it, do that step after this one)")]
+    #[error("{mark} cannot be drawn: {problem} (if an earlier step drew it, move that step behind this one)")]
     Mark {
         /// What was marked.
         mark: String,

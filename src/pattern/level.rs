@@ -27,7 +27,7 @@ impl Level {
     /// The level taken when nobody has said: the middle of the tallest straight side.
     #[must_use]
     pub fn usual() -> Self {
-        Self { written: "at the middle of the side".to_owned(), place: Place::Usual }
+        Self { written: "in the middle of the side".to_owned(), place: Place::Usual }
     }
 
     /// Reads a level. A length alone is taken from the fold's top.

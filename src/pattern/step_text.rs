@@ -139,7 +139,7 @@ impl StepText {
     /// The word under a key, one of a few; `None` when the key is not there.
     pub(super) fn choice<T: Copy>(&self, key: &str, words: &[(&str, T)]) -> Result<Option<T>, StepProblem> {
         let example =
-            words.iter().map(|(word, _)| format!("{key} = \"{word}\"")).collect::<Vec<_>>().join(" or ");
+            format!("one of {}", words.iter().map(|(word, _)| *word).collect::<Vec<_>>().join(", "));
         let Some(text) = self.one(key, &example)? else { return Ok(None) };
         match words.iter().find(|(word, _)| *word == text.trim()) {
             Some((_, value)) => Ok(Some(*value)),

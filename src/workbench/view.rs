@@ -197,7 +197,14 @@ fn finding(f: &Finding, drafted: &Drafted) -> Value {
         .iter()
         .map(|s| json!({ "piece": s.piece, "x": rounded(s.at.x), "y": rounded(s.at.y) }))
         .collect();
-    json!({ "grade": grade, "place": f.place, "figure": f.figure, "rule": f.rule, "mark": f.mark, "piece": piece, "sights": sights })
+    let mark = match f.mark {
+        "CP" => "common practice",
+        "G" => "geometry",
+        "G, bands judgement" => "geometry, its bands our judgement",
+        "judgement" => "our judgement",
+        source => source,
+    };
+    json!({ "grade": grade, "place": f.place, "figure": f.figure, "rule": f.rule, "mark": mark, "piece": piece, "sights": sights })
 }
 
 pub(super) fn box_of(r: Rect) -> [f64; 4] {

@@ -4,6 +4,7 @@ use crate::squares::test_squares;
 use crate::{pdf_reader, piece, poppler, print, read};
 use onfold::export::tiles;
 use onfold::sheet::Paper;
+use std::path::Path;
 
 #[test]
 fn every_word_of_the_record_is_printed() {
@@ -53,21 +54,23 @@ fn letters(word: &[f64; 4]) -> [f64; 4] {
     [word[0] + rim, word[1] + rim, word[2] - rim, word[3] - rim]
 }
 
-/// The words of a worked example's pages, with the file.
-fn words_of(example: &str) -> (pdf_reader::Pdf, Vec<Vec<Word>>) {
+/// The words of a worked example's pages.
+fn words_of(example: &str, file: &Path) -> Vec<Vec<Word>> {
     poppler::required();
-    let folder = tempfile::tempdir().unwrap();
-    let file = folder.path().join("pattern.pdf");
-    print(example, &["--paper", "a4"], &file);
-    (pdf_reader::read(&file), poppler::boxed_words(&file))
+    print(example, &["--paper", "a4"], file);
+    poppler::boxed_words(file)
 }
 
 #[test]
 fn no_words_lie_on_each_other_or_on_a_test_square() {
     for (example, least) in [("canvas_pattern", 2000), ("leather_pattern", 700)] {
-        let (file, pages) = words_of(example);
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("pattern.pdf");
+        let pages = words_of(example, &file);
+        let file = pdf_reader::read(&file);
         let mut seen = 0;
         for (page, words) in pages.iter().enumerate() {
+            let squares = test_squares(&file, page);
             for (index, (word, at)) in words.iter().enumerate() {
                 seen += 1;
                 for (other, there) in &words[index + 1..] {
@@ -75,7 +78,7 @@ fn no_words_lie_on_each_other_or_on_a_test_square() {
                     assert!(part < 0.3, "{example}, page {}: `{word}` and `{other}`, {part:.2}", page + 1);
                 }
                 // A square's sides, a quarter of a millimetre wide; its own words stand 0.7 mm inside.
-                for [x0, y0, x1, y1] in test_squares(&file, page) {
+                for &[x0, y0, x1, y1] in &squares {
                     let sides = [[x0, y0, x1, y0], [x1, y0, x1, y1], [x0, y1, x1, y1], [x0, y0, x0, y1]];
                     for side in sides {
                         let line = [side[0] - 0.12, side[1] - 0.12, side[2] + 0.12, side[3] + 0.12];
@@ -93,13 +96,11 @@ fn no_words_lie_on_each_other_or_on_a_test_square() {
 #[test]
 fn every_label_stands_whole_on_one_page() {
     for (example, labels) in [("canvas_pattern", 13), ("leather_pattern", 4)] {
-        let (file, pages) = words_of(example);
+        let folder = tempfile::tempdir().unwrap();
+        // The tile's window on A4; what reaches out of it is cut off.
+        let window = [7.0, 7.0, 210.0 - 7.0, 297.0 - 7.0];
         let mut whole = 0;
-        for (page, words) in pages.iter().enumerate() {
-            let size = &file.pages()[page];
-            let size = [size["width_mm"].as_f64().unwrap(), size["height_mm"].as_f64().unwrap()];
-            // The tile's window; what reaches out of it is cut off.
-            let window = [7.0, 7.0, size[0] - 7.0, size[1] - 7.0];
+        for words in words_of(example, &folder.path().join("pattern.pdf")) {
             let is_map = words.iter().any(|(word, _)| word == "Trim");
             let begins = words.iter().find(|(word, _)| word == "supersedes:");
             if let Some((_, begins)) = begins.filter(|_| !is_map) {

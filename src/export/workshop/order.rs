@@ -16,7 +16,7 @@ pub(super) fn steps(made: &[Made<'_>], sewn: &[Sewn]) -> Vec<Step> {
         choose(made),
         lay_out(made),
         ("Cut", cut(made)),
-        ("Skive", says(made, LineKind::Skive, "from the cut edge: about half the thickness is left")),
+        ("Skive", skive(made)),
         ("Cement and turn", turn(made)),
         ("Hardware", hardware(made)),
         ("Punch and drill", punch(made)),
@@ -41,7 +41,7 @@ fn name<'a>(made: &'a Made<'_>) -> &'a str {
 
 fn check_print(made: &[Made<'_>]) -> Drafted {
     let mut lines =
-        vec!["Printed at 100 %: the test square is 100 mm across and down on every page.".to_owned()];
+        vec!["Printed at 100 %: on every page the test square, or the two test lines, measure 100 mm across and down.".to_owned()];
     if let Some(first) = made.first() {
         let whole = first.piece.measures();
         lines.push(format!(
@@ -137,6 +137,16 @@ fn says(made: &[Made<'_>], kind: LineKind, more: &str) -> Vec<String> {
     out
 }
 
+fn skive(made: &[Made<'_>]) -> Vec<String> {
+    let mut out = says(made, LineKind::Skive, "from the cut edge: about half the thickness is left");
+    if !out.is_empty() {
+        out.push(
+            "Skive away from yourself, sharp blade, other hand clear; try it on scrap first.".to_owned(),
+        );
+    }
+    out
+}
+
 fn turn(made: &[Made<'_>]) -> Vec<String> {
     let mut out = Vec::new();
     for one in made {
@@ -164,18 +174,30 @@ fn turn(made: &[Made<'_>]) -> Vec<String> {
     };
     if made.iter().any(cemented) {
         out.push(
-            "Solvent cement: ventilate, no ignition, read the data sheet. Turn, then hammer flat.".to_owned(),
+            "Leather: cement, turn, then hammer flat; the cement's solvent: ventilate, no ignition, read the data sheet. Cloth: turn and press."
+                .to_owned(),
         );
     }
     out
 }
 
 fn hardware(made: &[Made<'_>]) -> Vec<String> {
-    made.iter()
-        .flat_map(|one| {
-            one.piece.hardware.iter().map(move |h| format!("{}: {} to each, {}.", name(one), h.count, h.what))
-        })
-        .collect()
+    let bought = |one: &&Made<'_>| -> Vec<String> {
+        let mut out: Vec<String> = one
+            .piece
+            .hardware
+            .iter()
+            .map(|h| format!("{}: {} to each, {}.", name(one), h.count, h.what))
+            .collect();
+        if one.piece.ring.is_some() {
+            out.push(format!(
+                "{}: lay it round the ring at its fold lines, one end on the other.",
+                name(one)
+            ));
+        }
+        out
+    };
+    made.iter().flat_map(|one| bought(&one)).collect()
 }
 
 fn punch(made: &[Made<'_>]) -> Vec<String> {

@@ -52,7 +52,11 @@ impl Stitch {
 impl Edit for Stitch {
     fn spoken(&self) -> String {
         let inset = self.inset.as_ref().map_or_else(|| Unit::Inch.show(USUAL_INSET_MM), ToString::to_string);
-        let (stitch, edges) = (self.stitch.word(), self.edges.join(", "));
+        let edges = self.edges.join(", ");
+        let stitch = match self.stitch {
+            Kind::Saddle => "saddle stitch",
+            Kind::Lockstitch => "lockstitch",
+        };
         format!("{stitch} line {inset} inside {edges}, pitch {}", self.pitch)
     }
 

@@ -42,7 +42,7 @@ export class Corrections {
       onclick: () => this.take(this.tool === kind ? null : kind) }, label));
     this.finish = make("button", { type: "button", class: "main", hidden: true, onclick: () => this.write() }, "Draw it");
     this.back = make("button", { type: "button", hidden: true, onclick: () => this.takeBack() }, "One place back");
-    this.drop = make("button", { type: "button", hidden: true, onclick: () => this.take(null) }, "Leave it");
+    this.drop = make("button", { type: "button", hidden: true, onclick: () => { this.take(null); tell("Nothing is in hand."); } }, "Leave it");
     this.reach = make("input", { name: "reach", autocomplete: "off", placeholder: "40mm for a move, 10mm for a corner" });
     this.says = make("p", { class: "quiet" });
     // The tools stand under the picture, within reach of the hand that draws.

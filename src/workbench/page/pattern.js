@@ -280,7 +280,7 @@ class Pattern {
       const count = (grade) => checks.filter((check) => check.grade === grade).length;
       const item = (check) => make("li", {}, make("strong", { class: { fault: "fault", look: "warn", good: "good" }[check.grade] }, `${words[check.grade]}: `),
         make("button", { type: "button", onclick: () => this.look(check) }, check.place), ` ${check.figure}`,
-        make("div", { class: "quiet" }, `${check.rule} [${check.mark}]`));
+        make("div", { class: "quiet" }, `${check.rule} (${check.mark})`));
       const order = ["fault", "look", "good"];
       const sorted = [...checks].sort((a, b) => order.indexOf(a.grade) - order.indexOf(b.grade));
       list.replaceChildren(make("h2", {}, `${checks.length} things looked at: ${count("fault")} faults, ${count("look")} to look at`),
