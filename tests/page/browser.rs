@@ -278,6 +278,7 @@ fn correct_a_corner(work: &mut Work) {
     let driver = &work.driver;
     driver.press("button", "Undo");
     driver.until("document.querySelector('.side [role=group]').hidden");
+    driver.until("document.activeElement.textContent === 'Do again'");
     driver.press("button", "Do again");
     corrections(driver, 1);
     driver.run("document.querySelector('.cursor').focus()", &json!([]));

@@ -146,8 +146,11 @@ class Pattern {
     this.previewedPieces = null;
     document.title = `${view.title}: onfold`;
     this.title.textContent = view.title;
+    // A button that is switched off under the hand gives it to the other.
+    const held = document.activeElement;
     this.undo.disabled = !view.undo;
     this.redo.disabled = !view.redo;
+    if (held.disabled) [this.undo, this.redo].find((button) => !button.disabled)?.focus();
     if (this.part === "photograph") {
       if (this.laidAs === "problem") this.lay(this.part);
       else if (!first) this.refresh();
