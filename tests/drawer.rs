@@ -35,14 +35,17 @@ fn looked(sheets: Vec<Sheet>, cloth: Cloth, over: (f64, f64), turn_deg: f64) -> 
     Looked::at(&scene.render().jpeg(90, 1)).expect("a picture")
 }
 
-#[test]
-#[ignore = "missed: an apron 45 mm longer at the hem is taken for the same one; none but the same wanted"]
-fn loose_photographs_of_one_garment_are_known_by_what_they_cover() {
-    let request = Request {
+fn request() -> Request {
+    Request {
         measured_mm: None,
         wish: Wish { thickness_mm: 1.0, edge: EdgeKind::Folded, trim_narrower_mm: None },
         tolerance: Tolerance::default(),
-    };
+    }
+}
+
+#[test]
+fn loose_photographs_of_one_garment_are_known_by_what_they_cover() {
+    let request = request();
     let sheets = || loose_sheets(3, 3, (1.0, 2.0, 0.8), 5);
     let first = looked(sheets(), apron(0.0), (0.0, -60.0), 2.0);
     let second = looked(sheets(), apron(0.0), (20.0, 90.0), -5.0);
@@ -50,12 +53,16 @@ fn loose_photographs_of_one_garment_are_known_by_what_they_cover() {
     assert!(common >= 6, "{common}");
     let same_place = looked(sheets(), apron(0.0), (0.0, -60.0), 2.0);
     let other_size = looked(sheets(), apron(45.0), (20.0, 90.0), -5.0);
-    let laid_again = looked(loose_sheets(3, 3, (1.0, 2.0, 0.8), 6), apron(0.0), (20.0, 90.0), -5.0);
-    for (what, other) in [
-        ("taken from one stand", same_place),
-        ("another size", other_size),
-        ("sheets laid again", laid_again),
-    ] {
+    for (what, other) in [("taken from one stand", same_place), ("another size", other_size)] {
         assert_eq!(other.one_garment_with(&first, &request), None, "{what}");
     }
+}
+
+#[test]
+#[ignore = "missed: sheets laid again to 2 mm and 0.8 degrees are taken for the same as before; none wanted"]
+fn sheets_that_were_laid_again_are_others() {
+    let laid = |seed| loose_sheets(3, 3, (1.0, 2.0, 0.8), seed);
+    let first = looked(laid(5), apron(0.0), (0.0, -60.0), 2.0);
+    let again = looked(laid(6), apron(0.0), (20.0, 90.0), -5.0);
+    assert_eq!(again.one_garment_with(&first, &request()), None);
 }

@@ -423,3 +423,22 @@ fn every_field_that_is_written_is_specified() {
     all.retain(|field| !words.contains(&field.as_str()));
     assert!(all.is_empty(), "FORMAT.md does not say what these are: {all:?}");
 }
+
+/// A drawer is captured one thread a garment, a single photograph on all cores: both trace the same to the last byte.
+#[test]
+fn a_drawer_gives_what_single_captures_give() {
+    let room = tempfile::tempdir().expect("as the test set it up");
+    let (shelf, drawer) = (room.path().join("shelf"), room.path().join("drawer/apron"));
+    fs::create_dir_all(&drawer).expect("as the test set it up");
+    fs::copy(sample("canvas_apron.jpg"), drawer.join("a.jpg")).expect("as the test set it up");
+    let from = room.path().join("drawer");
+    says(&shelf, &["add", &from.to_string_lossy(), "--thickness", "0.9mm"]);
+    let single = room.path().join("single");
+    let mut capture = Command::cargo_bin("onfold").expect("the program is built");
+    capture.arg("capture").arg(drawer.join("a.jpg")).args(["--thickness", "0.9mm", "--out"]).arg(&single);
+    capture.assert().success();
+    for file in ["traced.json", "pictures/outline.jpg", "pictures/table.jpg", "pictures/sheets.jpg"] {
+        let read = |dir: &Path| fs::read(dir.join(file)).expect("as the test set it up");
+        assert!(read(&single) == read(&shelf.join("apron")), "{file}");
+    }
+}

@@ -8,7 +8,7 @@
 use super::Request;
 use super::locate::{facts, from_tags, node_place};
 use crate::camera::{Camera, Priors, Solution, solve};
-use crate::geometry::Point;
+use crate::geometry::{Point, Vec2};
 use crate::photo::{self, Limits, Photo, PhotoError};
 use crate::sheet::{self, Finds, Scale, layout};
 use std::collections::BTreeSet;
@@ -32,11 +32,15 @@ const ALIKE_MM: f64 = 1.0;
 const APART_MM: f64 = 25.0;
 /// Squares' corners looked at, at the least.
 const CORNERS_LEAST: usize = 60;
-/// At most this part of the corners that both photographs could show is seen in one alone: tags' corners at the far end of a
-/// tilted photograph are missed now and then. Another size of one garment differs by twice as much.
-const CONTRARY_MOST: f64 = 0.06;
+/// At most this part of the corners that both photographs could show is seen in one alone and covered in the other: along an
+/// edge, where a thick garment hides another strip from each place. An apron 45 mm longer at its hem differs by 0.057.
+const CONTRARY_MOST: f64 = 0.02;
 /// A corner counts as seen when one was found within this part of its square.
 const NEAR_PART: f64 = 0.2;
+/// Light is looked at so far from a corner both ways, parts of a tag's white margin: all of it is one square's own.
+const BESIDE: [f64; 3] = [0.4, 0.6, 0.8];
+/// Squares differ by at least this part of their light where they are seen; half of what dim print leaves of it.
+const STEP_LEAST: f64 = 0.15;
 /// Nearer than this to a picture's edge nothing is said of a corner, part of the picture's width.
 const EDGE_PART: f64 = 0.02;
 
@@ -106,7 +110,8 @@ fn pixels_per_mm(camera: &Camera, pixel: Point) -> Option<f64> {
     Some(camera.pixels_per_mm(at)?.determinant().abs().sqrt())
 }
 
-/// Of the corners of common sheets that both pictures could show: how many both do show, and how many only one.
+/// Of the corners of common sheets that both pictures could show: how many both do show, and how many only one, while the
+/// other shows something else there. A corner that was missed although its squares are there is neither.
 fn compare(
     both: [&Looked; 2],
     common: &BTreeSet<usize>,
@@ -119,14 +124,36 @@ fn compare(
         .flat_map(|s| (1..layout::ROWS).flat_map(move |r| (1..layout::COLUMNS).map(move |c| (*s, r, c))))
     {
         let Some(place) = solution.places[sheet] else { continue };
-        let at = place.table_from_board(scale.true_from_nominal(node_place((column, row))));
-        let shown = [0, 1].map(|k| shows(both[k], &solution.cameras[k], at));
+        let on_table =
+            |off: Vec2| place.table_from_board(scale.true_from_nominal(node_place((column, row)) + off));
+        let shown = [0, 1].map(|k| shows(both[k], &solution.cameras[k], on_table(Vec2::ZERO)));
         if let [Some(a), Some(b)] = shown {
             alike += usize::from(a && b);
-            contrary += usize::from(a != b);
+            if a != b {
+                let step = [0, 1].map(|k| checks(both[k], &solution.cameras[k], &on_table));
+                let there =
+                    matches!(step, [Some(x), Some(y)] if x * y > 0.0 && x.abs().min(y.abs()) > STEP_LEAST);
+                contrary += usize::from(!there);
+            }
         }
     }
     (alike, contrary)
+}
+
+/// How much lighter the squares left above and right below a corner are than the other two, as a part of all their light; `None`
+/// out of the picture. The sign says which of them are white.
+fn checks(looked: &Looked, camera: &Camera, on_table: &impl Fn(Vec2) -> Point) -> Option<f64> {
+    let (mut difference, mut sum) = (0.0, 0.0);
+    for (x, y) in [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)] {
+        for part in BESIDE {
+            let off = Vec2::new(x, y) * (part * layout::QUIET_MM);
+            let at = camera.pixel_from_table(on_table(off), 0.0)?;
+            let light = looked.photo.luma(at.x, at.y)?;
+            difference += light * x * y;
+            sum += light;
+        }
+    }
+    Some(difference / f64::max(sum, 1.0))
 }
 
 /// Whether a photograph shows a checker corner at a place of the table; `None` out of its picture.
