@@ -1,6 +1,7 @@
 //! The sheets as the camera should see them.
 
 use super::colour::{Colour, distance2, mix};
+use super::step::GRAIN;
 use super::{PlacedSheet, Scene};
 use crate::camera::{Camera, Relief};
 use crate::geometry::{Affine, Point, Rect, Vec2};
@@ -72,6 +73,8 @@ pub(super) struct Backdrop {
     sheets: Vec<Sheet>,
     camera: Camera,
     light: Light,
+    /// Grain of the ink, grey levels.
+    ink_grain: f64,
     /// Table places of the visible corners.
     pub corners: Vec<Point>,
 }
@@ -83,6 +86,7 @@ impl Backdrop {
             sheets,
             camera: *scene.camera,
             light: Light::default(),
+            ink_grain: ink_grain(scene),
             corners: Vec::with_capacity(scene.corners.len()),
         };
         let samples: Vec<Sample> = scene.corners.iter().filter_map(|c| sample(scene, c)).collect();
@@ -167,6 +171,12 @@ impl Backdrop {
     /// The light at a table place: interpolated first, then as at the nearest corners.
     pub(super) fn levels(&self, at: Point) -> &[Levels] {
         self.light.at(at)
+    }
+
+    /// Noise of a grey level with the print's grain where the sheet is white for this part, grey levels: ink is grainier
+    /// than paper.
+    pub(super) fn grain(&self, white: f64) -> f64 {
+        (GRAIN * GRAIN * white + self.ink_grain * self.ink_grain * (1.0 - white)).sqrt()
     }
 
     /// The table area that the pages may cover.
@@ -256,8 +266,7 @@ fn sample(scene: &Scene<'_>, corner: &super::VisibleCorner) -> Option<Sample> {
         let c = c.map(|v| v as f32);
         Some(c)
     };
-    // Black squares lie down-right and up-left of nodes with an even sum, else the other two.
-    let sign = if (column + row) % 2 == 0 { 1.0 } else { -1.0 };
+    let sign = black_side(corner.node);
     let darks = [read(Vec2::new(sign * READ_AT, READ_AT))?, read(Vec2::new(-sign * READ_AT, -READ_AT))?];
     // White without a tag stands in the odd rows: the row below this node is `row`, the one above row - 1.
     let down = if row % 2 == 1 { 1.0 } else { -1.0 };
@@ -265,6 +274,49 @@ fn sample(scene: &Scene<'_>, corner: &super::VisibleCorner) -> Option<Sample> {
     let black = if darks[0][0] < darks[1][0] { darks[0] } else { darks[1] };
     (white[0] - black[0] > CONTRAST_LEAST)
         .then(|| Sample { at: place.table_from_board(on_board(Vec2::ZERO)), levels: Levels { white, black } })
+}
+
+/// Side of the part of a black square whose grain is read, from `READ_AT` on, millimetres.
+const GRAIN_PART: f64 = 5.0;
+/// Places read along each side of it.
+const GRAIN_PLACES: u32 = 5;
+
+/// Grain of the ink about the visible corners, grey levels: the middle one of their standard deviations, for cloth may
+/// cover some.
+fn ink_grain(scene: &Scene<'_>) -> f64 {
+    let of_square = |placed: &PlacedSheet, node: Point, side: Vec2| -> Option<f64> {
+        let PlacedSheet { place, relief, .. } = placed;
+        let (mut sum, mut square, mut count) = (0.0, 0.0, 0.0);
+        for k in 0..GRAIN_PLACES * GRAIN_PLACES {
+            let off = |k: u32| READ_AT + GRAIN_PART * f64::from(k) / f64::from(GRAIN_PLACES - 1);
+            let d = Vec2::new(side.x * off(k % GRAIN_PLACES), side.y * off(k / GRAIN_PLACES));
+            let at = scene.scale.true_from_nominal(node + d);
+            let p = scene.camera.pixel_from_table(place.table_from_board(at), relief.height_at(at))?;
+            let y = scene.photo.colour(p.x, p.y)?[0];
+            (sum, square, count) = (sum + y, square + y * y, count + 1.0);
+        }
+        Some(((square - sum * sum / count) / (count - 1.0)).max(0.0).sqrt())
+    };
+    let mut grains: Vec<f64> = scene
+        .corners
+        .iter()
+        .filter_map(|c| Some((c, scene.sheets.iter().find(|s| s.number == c.sheet)?)))
+        .flat_map(|(corner, placed)| {
+            let (column, row) = corner.node;
+            let node = Point::new(f64::from(column), f64::from(row)).to_vec2() * layout::SQUARE_MM;
+            let sign = black_side(corner.node);
+            [Vec2::new(sign, 1.0), Vec2::new(-sign, -1.0)].map(|s| of_square(placed, node.to_point(), s))
+        })
+        .flatten()
+        .collect();
+    grains.sort_by(f64::total_cmp);
+    grains.get(grains.len() / 2).copied().unwrap_or(GRAIN).max(GRAIN)
+}
+
+/// Which way across the black square below a node lies. Black squares lie down-right and up-left of nodes with an even sum,
+/// else the other two.
+fn black_side((column, row): (i32, i32)) -> f64 {
+    if (column + row) % 2 == 0 { 1.0 } else { -1.0 }
 }
 
 /// How much lighter than usual the ink may look against its paper before cloth is suspected on it.

@@ -19,11 +19,11 @@ const PLACES: usize = 12;
 /// Standard deviation of the lens's and sensor's blur, pixels (a typical phone: 0.6 to 1).
 const BLUR_PX: f64 = 0.75;
 /// How well the light on the sheet is known, as a part of it.
-const LIGHT_SIGMA: f64 = 0.08;
+const LIGHT_SIGMA: f64 = 0.1;
 /// How well the depth of the garment's own shade is known, as a part of it.
 const SHADE_SIGMA: f64 = 0.3;
 /// Part of the contrast of cloth and sheet that lens and sharpening may leave wrong beside the step.
-const CONTRAST_PART: f64 = 0.06;
+const CONTRAST_PART: f64 = 0.08;
 /// By how much the light of a single corner must fit better than the light between corners, in log likelihood.
 const OWN_LIGHT_GAIN: f64 = 16.0;
 /// Most that a place may say against a light, in squared standard deviations.
@@ -46,22 +46,26 @@ const SHADOW_DEEPEST: f64 = 0.2;
 /// What a place in an unforeseen shadow costs, squared standard deviations.
 const SHADOW_COST: f64 = 5.0;
 /// Noise of chroma, grey levels.
-const CHROMA_GRAIN: f64 = 3.0;
+const CHROMA_GRAIN: f64 = 3.5;
+/// How well the sheet's chroma is known, grey levels.
+const CHROMA_KNOWN: f64 = 2.0;
 /// Blur of chroma over that of luma: cameras halve its resolution.
 const CHROMA_BLUR: f64 = 1.8;
 /// Weight of chroma against luma: its samples are fewer.
 const CHROMA_PART: f64 = 1.2;
 /// Part of the contrast that a place on an ink edge may be off: the map's blur is not the lens's.
 const EDGE_PART: f64 = 0.12;
-/// Noise of a grey level with paper's and cloth's grain, grey levels.
-const GRAIN: f64 = 4.0;
+/// Noise of a grey level with cloth's grain, and what paper's light may be off from place to place, grey levels.
+pub(super) const GRAIN: f64 = 4.0;
 
 /// What a normal shows in the photograph.
 #[derive(Clone, Copy)]
 pub(super) struct Profile {
     /// Linear luma.
     luma: [f64; 2 * HALF + 1],
-    /// 1 / variance of it.
+    /// 1 / variance of it as cloth.
+    own: [f64; 2 * HALF + 1],
+    /// 1 / variance of it as sheet; none where no sheet lies.
     weight: [f64; 2 * HALF + 1],
     /// Chroma.
     chroma: [[f64; 2]; 2 * HALF + 1],
@@ -69,6 +73,10 @@ pub(super) struct Profile {
     cloth: [f64; 2 * HALF + 1],
     /// Linear luma that the backdrop should have.
     expected: [f64; 2 * HALF + 1],
+    /// Chroma that it should have.
+    expected_chroma: [[f64; 2]; 2 * HALF + 1],
+    /// Whether sheets lie all along the outer side.
+    on_sheets: bool,
     /// Part of the light that the garment itself hides, by samples outward from the step.
     hidden: [f64; HALF + PLACES + 1],
     /// Light on the garment's edge, as a part of that on its face, by samples inward from the step.
@@ -202,10 +210,13 @@ impl Profile {
         };
         let mut out = Self {
             luma: [0.0; 2 * HALF + 1],
+            own: [0.0; 2 * HALF + 1],
             weight: [0.0; 2 * HALF + 1],
             chroma: [[0.0; 2]; 2 * HALF + 1],
             cloth: [0.0; 2 * HALF + 1],
             expected: [0.0; 2 * HALF + 1],
+            expected_chroma: [[0.0; 2]; 2 * HALF + 1],
+            on_sheets: false,
             hidden: edge.hidden(s),
             lit: [1.0; HALF],
             wall_mm: 0.0,
@@ -221,7 +232,7 @@ impl Profile {
             out.luma[k] = linear_from_srgb(y);
             // Noise is even in grey levels: in light it grows with the curve's slope.
             let slope = linear_from_srgb(y + 1.0) - linear_from_srgb(y);
-            out.weight[k] = 1.0 / (GRAIN * slope.max(2e-4)).powi(2);
+            out.own[k] = 1.0 / (GRAIN * slope.max(2e-4)).powi(2);
             sheets.push(backdrop.white(at, out.blur_mm).map(|w| f64::from(w.0)).collect());
             out.chroma[k] = [cb, cr];
             #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
@@ -231,7 +242,7 @@ impl Profile {
         let beside = &sheets[HALF..];
         let white = beside.iter().flatten().sum::<f64>() > 0.5 * beside.iter().flatten().count() as f64;
         (out.lit, out.wall_mm) = edge.lit(s, white);
-        let plain = out.weight;
+        out.on_sheets = beside.iter().all(|s| !s.is_empty());
         let inside =
             out.luma[HALF - 2 * PLACES / 3..HALF - PLACES / 3].iter().sum::<f64>() / (PLACES / 3) as f64;
         // At a shadow's edge the light may be that of either side: the one that fits is taken.
@@ -239,17 +250,21 @@ impl Profile {
         for (i, levels) in backdrop.levels(s.at).iter().enumerate() {
             let (white, black) =
                 (linear_from_srgb(f64::from(levels.white[0])), linear_from_srgb(f64::from(levels.black[0])));
-            let (mut expected, mut weight) = ([0.0; 2 * HALF + 1], plain);
-            for (k, e) in expected.iter_mut().enumerate() {
+            let (mut expected, mut weight, mut chroma) = (out.expected, out.weight, out.expected_chroma);
+            for k in 0..=2 * HALF {
                 // Where several sheets overlap, the one that fits best here lies on top.
                 let fits = |w: f64| (black + w * (white - black) - out.luma[k]).abs();
                 let whites = &sheets[k];
                 let w = whites.iter().copied().min_by(|a, b| fits(*a).total_cmp(&fits(*b))).unwrap_or(1.0);
-                *e = black + w * (white - black);
+                expected[k] = black + w * (white - black);
+                chroma[k] = [1, 2].map(|c| {
+                    let (white, black) = (f64::from(levels.white[c]), f64::from(levels.black[c]));
+                    black + w * (white - black)
+                });
                 let edge = EDGE_PART * (white - black) * 4.0 * w * (1.0 - w);
-                let off = CONTRAST_PART * (inside - *e);
-                weight[k] =
-                    if whites.is_empty() { 0.0 } else { 1.0 / (1.0 / plain[k] + edge * edge + off * off) };
+                let off = CONTRAST_PART * (inside - expected[k]);
+                let grain = (backdrop.grain(w) / GRAIN).powi(2) / out.own[k];
+                weight[k] = if whites.is_empty() { 0.0 } else { 1.0 / (grain + edge * edge + off * off) };
             }
             let cost: f64 = (HALF + CLEAR_OF_STEP..=2 * HALF)
                 .map(|k| {
@@ -261,6 +276,7 @@ impl Profile {
             if cost < best - if i == 0 { 0.0 } else { OWN_LIGHT_GAIN } {
                 best = cost;
                 out.expected = expected;
+                out.expected_chroma = chroma;
                 out.weight = weight;
             }
         }
@@ -286,6 +302,16 @@ impl Profile {
         if (SHADOW_DEEPEST..1.0).contains(&part) { r2.min(SHADOW_COST) } else { r2 }
     }
 
+    /// 1 / variance of a sample of which this part lies outside the step.
+    fn weight_at(&self, k: usize, outside: f64) -> f64 {
+        let (sheet, own) = (self.weight[k], self.own[k]);
+        if sheet > 0.0 {
+            sheet * own / (outside * own + (1.0 - outside) * sheet)
+        } else {
+            own * (1.0 - outside)
+        }
+    }
+
     /// Offset of a place, millimetres.
     #[expect(clippy::cast_precision_loss, reason = "a few places")]
     fn offset(c: usize) -> f64 {
@@ -305,7 +331,7 @@ impl Profile {
         let near = (self.wall_mm + self.blur_mm).max(NEAR_MM);
         let judged = (self.wall_mm + 0.5 * self.blur_mm).max(BLURRED * self.blur_mm);
         let first = (0..=2 * HALF).find(|&k| x(k) >= -near).unwrap_or(0);
-        let mut rows = [SVector::<f64, 3>::zeros(); 2 * HALF + 1];
+        let mut rows = [(SVector::<f64, 3>::zeros(), 0.0); 2 * HALF + 1];
         for k in first..=2 * HALF {
             let x = x(k);
             let out = self.rise[from_step(k)];
@@ -317,11 +343,11 @@ impl Profile {
                 out * self.expected[k],
                 -out * self.expected[k] * hidden,
             ]);
-            let w = self.weight[k];
+            let w = self.weight_at(k, out);
             a += row * row.transpose() * w;
             b += row * (w * self.luma[k]);
-            rows[k] = row;
-            chroma.add(self.chroma_rise[from_step(k)], self.chroma[k]);
+            rows[k] = (row, w);
+            chroma.add(self.chroma_rise[from_step(k)], self.chroma[k], self.expected_chroma[k]);
         }
         // Samples stand closer than pixels: they are not independent.
         let each = FINE_MM / (self.blur_mm * 2.0);
@@ -337,7 +363,8 @@ impl Profile {
         let fit = factor.solve(&b);
         let mut luma = light * (fit[1] - 1.0).powi(2) + dark * (fit[2] - 1.0).powi(2);
         for k in first..=2 * HALF {
-            let r2 = self.weight[k] * (rows[k].dot(&fit) - self.luma[k]).powi(2);
+            let (row, w) = rows[k];
+            let r2 = w * (row.dot(&fit) - self.luma[k]).powi(2);
             let x = x(k);
             luma += each
                 * if x < -judged {
@@ -349,12 +376,14 @@ impl Profile {
                 };
         }
         luma += each * self.cloth[..first].iter().sum::<f64>();
-        let chroma = each * CHROMA_PART * chroma.left() / (CHROMA_GRAIN * CHROMA_GRAIN);
+        let known = if self.on_sheets { (CHROMA_GRAIN / CHROMA_KNOWN).powi(2) } else { 0.0 };
+        let chroma = each * CHROMA_PART * chroma.left(known) / (CHROMA_GRAIN * CHROMA_GRAIN);
         0.5 * (luma + chroma)
     }
 }
 
-/// Squared departure of a row of chroma from a blurred step between two levels.
+/// Squared departure of a row of chroma from a blurred step: a level inside, the sheet's outside, known but for one
+/// offset.
 #[derive(Debug, Default)]
 struct ChromaStep {
     normal: [f64; 3],
@@ -363,22 +392,25 @@ struct ChromaStep {
 }
 
 impl ChromaStep {
-    /// A sample, this part of it outside.
-    fn add(&mut self, outside: f64, c: [f64; 2]) {
+    /// A sample, this part of it outside, where the sheet has the chroma `expected`.
+    fn add(&mut self, outside: f64, seen: [f64; 2], expected: [f64; 2]) {
         let inside = 1.0 - outside;
         self.normal[0] += inside * inside;
         self.normal[1] += inside * outside;
         self.normal[2] += outside * outside;
-        for (k, c) in c.iter().enumerate() {
+        for k in 0..2 {
+            let c = seen[k] - outside * expected[k];
             self.right[k][0] += inside * c;
             self.right[k][1] += outside * c;
             self.square += c * c;
         }
     }
 
-    /// What the best two levels leave.
-    fn left(&self) -> f64 {
+    /// What the best level inside and the best offset outside leave, `known` the weight of an offset of none against a
+    /// sample's.
+    fn left(&self, known: f64) -> f64 {
         let [a, b, d] = self.normal;
+        let d = d + known;
         let det = a * d - b * b;
         if det < 1e-9 {
             return 0.0;
