@@ -22,8 +22,11 @@ const BLUR_PX: f64 = 0.75;
 const LIGHT_SIGMA: f64 = 0.1;
 /// How well the depth of the garment's own shade is known, as a part of it.
 const SHADE_SIGMA: f64 = 0.3;
-/// Part of the contrast of cloth and sheet that lens and sharpening may leave wrong beside the step.
-const CONTRAST_PART: f64 = 0.08;
+/// Part of the contrast of cloth and sheet that lens and sharpening may leave wrong next to the step and far from it, and
+/// how many standard deviations of the blur away it has fallen to 1/e.
+const CONTRAST_NEAR: f64 = 0.1;
+const CONTRAST_FAR: f64 = 0.03;
+const CONTRAST_REACH: f64 = 2.0;
 /// By how much the light of a single corner must fit better than the light between corners, in log likelihood.
 const OWN_LIGHT_GAIN: f64 = 16.0;
 /// Most that a place may say against a light, in squared standard deviations.
@@ -65,8 +68,10 @@ pub(super) struct Profile {
     luma: [f64; 2 * HALF + 1],
     /// 1 / variance of it as cloth.
     own: [f64; 2 * HALF + 1],
-    /// 1 / variance of it as sheet; none where no sheet lies.
-    weight: [f64; 2 * HALF + 1],
+    /// Variance of it as sheet; none where no sheet lies.
+    spread2: [Option<f64>; 2 * HALF + 1],
+    /// Square of its contrast with the cloth as sheet.
+    contrast2: [f64; 2 * HALF + 1],
     /// Chroma.
     chroma: [[f64; 2]; 2 * HALF + 1],
     /// Cost as cloth, squared standard deviations.
@@ -85,7 +90,9 @@ pub(super) struct Profile {
     wall_mm: f64,
     /// Part of a sample that lies outside the step, by samples from it.
     rise: [f64; 2 * (HALF + PLACES) + 1],
-    /// The same for chroma.
+    /// What lens and sharpening may leave wrong of the contrast, squared, by samples from the step.
+    ringing2: [f64; 2 * (HALF + PLACES) + 1],
+    /// Part of a sample's chroma that lies outside the step.
     chroma_rise: [f64; 2 * (HALF + PLACES) + 1],
     /// Blur, millimetres.
     blur_mm: f64,
@@ -211,7 +218,8 @@ impl Profile {
         let mut out = Self {
             luma: [0.0; 2 * HALF + 1],
             own: [0.0; 2 * HALF + 1],
-            weight: [0.0; 2 * HALF + 1],
+            spread2: [None; 2 * HALF + 1],
+            contrast2: [0.0; 2 * HALF + 1],
             chroma: [[0.0; 2]; 2 * HALF + 1],
             cloth: [0.0; 2 * HALF + 1],
             expected: [0.0; 2 * HALF + 1],
@@ -221,6 +229,9 @@ impl Profile {
             lit: [1.0; HALF],
             wall_mm: 0.0,
             rise: rise(blur_mm),
+            ringing2: std::array::from_fn(|k| {
+                ringing2((k as f64 - (HALF + PLACES) as f64) * FINE_MM / blur_mm)
+            }),
             chroma_rise: rise(CHROMA_BLUR * blur_mm),
             blur_mm,
         };
@@ -250,7 +261,8 @@ impl Profile {
         for (i, levels) in backdrop.levels(s.at).iter().enumerate() {
             let (white, black) =
                 (linear_from_srgb(f64::from(levels.white[0])), linear_from_srgb(f64::from(levels.black[0])));
-            let (mut expected, mut weight, mut chroma) = (out.expected, out.weight, out.expected_chroma);
+            let (mut expected, mut chroma) = (out.expected, out.expected_chroma);
+            let (mut spread2, mut contrast2) = (out.spread2, out.contrast2);
             for k in 0..=2 * HALF {
                 // Where several sheets overlap, the one that fits best here lies on top.
                 let fits = |w: f64| (black + w * (white - black) - out.luma[k]).abs();
@@ -262,14 +274,15 @@ impl Profile {
                     black + w * (white - black)
                 });
                 let edge = EDGE_PART * (white - black) * 4.0 * w * (1.0 - w);
-                let off = CONTRAST_PART * (inside - expected[k]);
-                let grain = (backdrop.grain(w) / GRAIN).powi(2) / out.own[k];
-                weight[k] = if whites.is_empty() { 0.0 } else { 1.0 / (grain + edge * edge + off * off) };
+                let grain2 = (backdrop.grain(w) / GRAIN).powi(2) / out.own[k];
+                spread2[k] = (!whites.is_empty()).then_some(grain2 + edge * edge);
+                contrast2[k] = (inside - expected[k]).powi(2);
             }
             let cost: f64 = (HALF + CLEAR_OF_STEP..=2 * HALF)
                 .map(|k| {
                     let seen = expected[k] * (1.0 - out.hidden[k - HALF]);
-                    (weight[k] * (seen - out.luma[k]).powi(2)).min(LIGHT_MOST)
+                    let far2 = CONTRAST_FAR * CONTRAST_FAR * contrast2[k];
+                    spread2[k].map_or(0.0, |v| ((seen - out.luma[k]).powi(2) / (v + far2)).min(LIGHT_MOST))
                 })
                 .sum::<f64>()
                 * (FINE_MM / (2.0 * out.blur_mm));
@@ -277,7 +290,7 @@ impl Profile {
                 best = cost;
                 out.expected = expected;
                 out.expected_chroma = chroma;
-                out.weight = weight;
+                (out.spread2, out.contrast2) = (spread2, contrast2);
             }
         }
         Some(out)
@@ -302,14 +315,11 @@ impl Profile {
         if (SHADOW_DEEPEST..1.0).contains(&part) { r2.min(SHADOW_COST) } else { r2 }
     }
 
-    /// 1 / variance of a sample of which this part lies outside the step.
-    fn weight_at(&self, k: usize, outside: f64) -> f64 {
-        let (sheet, own) = (self.weight[k], self.own[k]);
-        if sheet > 0.0 {
-            sheet * own / (outside * own + (1.0 - outside) * sheet)
-        } else {
-            own * (1.0 - outside)
-        }
+    /// 1 / variance of sample `k`, `from_step` samples from the step's farthest place.
+    fn weight(&self, k: usize, from_step: usize) -> f64 {
+        let (outside, own) = (self.rise[from_step], self.own[k]);
+        let sheet2 = self.spread2[k].map(|v| v + self.ringing2[from_step] * self.contrast2[k]);
+        sheet2.map_or(own * (1.0 - outside), |v| 1.0 / (outside * v + (1.0 - outside) / own))
     }
 
     /// Offset of a place, millimetres.
@@ -343,7 +353,7 @@ impl Profile {
                 out * self.expected[k],
                 -out * self.expected[k] * hidden,
             ]);
-            let w = self.weight_at(k, out);
+            let w = self.weight(k, from_step(k));
             a += row * row.transpose() * w;
             b += row * (w * self.luma[k]);
             rows[k] = (row, w);
@@ -380,6 +390,12 @@ impl Profile {
         let chroma = each * CHROMA_PART * chroma.left(known) / (CHROMA_GRAIN * CHROMA_GRAIN);
         0.5 * (luma + chroma)
     }
+}
+
+/// What lens and sharpening may leave wrong so many standard deviations of the blur from a step, square of a part of its
+/// contrast.
+fn ringing2(blurs: f64) -> f64 {
+    CONTRAST_NEAR.powi(2) * (-(blurs / CONTRAST_REACH).powi(2)).exp() + CONTRAST_FAR.powi(2)
 }
 
 /// Squared departure of a row of chroma from a blurred step: a level inside, the sheet's outside, known but for one
