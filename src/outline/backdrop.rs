@@ -1,6 +1,6 @@
 //! The sheets as the camera should see them.
 
-use super::colour::{Colour, distance2, mix};
+use super::colour::{self, Colour, Tint, distance2, mix};
 use super::step::GRAIN;
 use super::{PlacedSheet, Scene};
 use crate::camera::{Camera, Relief};
@@ -23,6 +23,26 @@ impl Levels {
     pub(super) fn at(&self, white: f32) -> Colour {
         mix(self.black, self.white, white)
     }
+}
+
+/// Spread of paper and ink in light that is only known nearby, grey levels.
+const INK_SPREAD: f32 = 12.0;
+/// What it costs a colour to be a mixture of paper and ink, as a code's cells are.
+const MIXED_COST: f32 = 2.0;
+
+/// What it costs a colour beyond that to be of a sheet that was not recognised.
+const UNPLACED_COST: f32 = 0.5;
+
+/// Cost of a colour as paper, ink or what a blur makes of both, wherever the print's lines may run.
+pub(super) fn inks(levels: &[Levels], colour: Colour) -> f32 {
+    let cost = |level: &Levels| {
+        let contrast: Colour = std::array::from_fn(|k| level.white[k] - level.black[k]);
+        let along: f32 = (0..3).map(|k| (colour[k] - level.black[k]) * contrast[k]).sum();
+        let white = (along / contrast.iter().map(|v| v * v).sum::<f32>().max(1.0)).clamp(0.0, 1.0);
+        let tint = Tint { mean: level.at(white), spread: INK_SPREAD, share: 1.0 };
+        colour::cost(&[tint], colour) + MIXED_COST * 4.0 * white * (1.0 - white)
+    };
+    levels.first().map_or(f32::INFINITY, cost)
 }
 
 /// What a cell lies on.
@@ -142,6 +162,12 @@ impl Backdrop {
             }
         }
         cost
+    }
+
+    /// Cost of a colour as print of a sheet whose place is not known.
+    pub(super) fn unplaced_cost(&self, at: Point, colour: Colour) -> f32 {
+        // Against the usual spread of a sheet's colours, as the other costs of sheets are.
+        inks(self.levels(at), colour) - colour::width_cost(INK_SPREAD) + UNPLACED_COST
     }
 
     /// How white each sheet looks at a table place through a blur of this standard deviation, 0 to 1; with it, true

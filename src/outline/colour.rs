@@ -93,13 +93,18 @@ pub(super) fn tints(members: &[Colour], count: usize) -> Vec<Tint> {
     out
 }
 
+/// Cost that a tint's width puts on all its colours: a Gaussian's normalisation in three dimensions.
+pub(super) fn width_cost(spread: f32) -> f32 {
+    3.0 * (spread / SPREAD_LEAST).ln()
+}
+
 /// Cost (negative log likelihood, up to a constant) of a colour under the best of the tints.
 pub(super) fn cost(tints: &[Tint], c: Colour) -> f32 {
     tints
         .iter()
         .map(|t| {
             let d = distance2(t.mean, c) / (2.0 * t.spread * t.spread);
-            d + 3.0 * (t.spread / SPREAD_LEAST).ln()
+            d + width_cost(t.spread)
         })
         .fold(f32::INFINITY, f32::min)
 }

@@ -242,7 +242,12 @@ fn row_of_costs(view: &View<'_>, s: &Station, half: usize) -> Vec<f32> {
 /// Cost of a colour if no cloth lies there.
 fn backdrop_cost(backdrop: &Backdrop, floor: &[colour::Tint], at: Point, c: Colour) -> f32 {
     let sheet = backdrop.cost(at, c).min(backdrop.shaded_cost(at, c));
-    if backdrop.ground(at) == Ground::Print { sheet } else { sheet.min(colour::cost(floor, c)) }
+    if backdrop.ground(at) == Ground::Print { sheet } else { sheet.min(unknown_cost(backdrop, floor, at, c)) }
+}
+
+/// Cost of a colour off the known sheets: the floor, or a sheet that was not recognised.
+pub(super) fn unknown_cost(backdrop: &Backdrop, floor: &[colour::Tint], at: Point, c: Colour) -> f32 {
+    colour::cost(floor, c).min(backdrop.unplaced_cost(at, c))
 }
 
 /// Place on a normal.

@@ -6,7 +6,7 @@
 //! by the primal-dual steps of A. Chambolle and T. Pock (J. Math. Imaging Vis. 40, 2011,
 //! doi:10.1007/s10851-010-0251-1). Where nothing speaks either way, the shortest boundary is taken.
 
-use super::backdrop::{Backdrop, Ground, Levels};
+use super::backdrop::{Backdrop, Ground, Levels, inks};
 use super::colour::{self, Colour, Tint};
 use super::table::{CELL_MM, Cell, Table};
 use super::{OutlineError, Scene, Wish, contour, hole, side_in_words, strap};
@@ -85,8 +85,6 @@ const COVERED_DENIED: f32 = -3.0;
 /// What a cell of the print's inks costs as sheet where the known sheets have another ink: an unrecognised sheet lies
 /// on them, or one is bent. Raising it lets such places pass for cloth.
 const MISPLACED_COST: f32 = 0.5;
-/// What it costs beyond that to be a mixture of both inks, as a code's cells are.
-const MIXED_COST: f32 = 2.0;
 /// Evidence of a cell that no photograph shows.
 const UNSEEN_EVIDENCE: f32 = -0.5;
 /// Cost of a cell's side of boundary. Raising it rounds corners, lowering it lets texture through.
@@ -102,8 +100,6 @@ const FLOOR_TINTS: usize = 8;
 /// A second thing on the sheets is told from this area on, mm².
 const THING_MM2: f64 = 4000.0;
 
-/// Spread of paper and ink in light that is only known nearby, grey levels.
-const INK_SPREAD: f32 = 12.0;
 /// Part of the light between ink and paper up to which a cell is ink, and as near to paper it is paper.
 pub(super) const CELL_LIGHT: f32 = 0.3;
 /// Cells of the cloth's rim in which no small hole is looked for.
@@ -264,19 +260,11 @@ fn weigh(cell: &Cell, cloth: &[Tint], floor: &[Tint], levels: &[Levels]) -> f32 
     // What is neither is rather cloth where a sheet is known to lie: the sheet is known better than the cloth.
     let most = if cell.ground == Ground::Print { 5.0 } else { 12.0 };
     let cloth_cost = colour::cost(cloth, cell.colour).min(most);
-    let paper = || {
-        let tints: Vec<Tint> = levels
-            .iter()
-            .take(1)
-            .flat_map(|l| [l.white, l.black])
-            .map(|mean| Tint { mean, spread: INK_SPREAD, share: 1.0 })
-            .collect();
-        colour::cost(&tints, cell.colour)
-    };
     let other = match cell.ground {
         Ground::Print => cell.sheet_cost.min(inks(levels, cell.colour) + MISPLACED_COST),
         Ground::Margin => cell.sheet_cost.min(colour::cost(floor, cell.colour) + 2.0),
-        _ => colour::cost(floor, cell.colour).min(paper()),
+        // A sheet that was not recognised may lie there.
+        _ => colour::cost(floor, cell.colour).min(inks(levels, cell.colour)),
     };
     let evidence = (other.min(12.0) - cloth_cost).clamp(-EVIDENCE_MOST, EVIDENCE_MOST);
     if cell.to_corner_mm < SHOWS_MM {
@@ -284,18 +272,6 @@ fn weigh(cell: &Cell, cloth: &[Tint], floor: &[Tint], levels: &[Levels]) -> f32 
     }
     // Off the sheets the floor is only learned: trust it less.
     if cell.ground == Ground::Floor { 0.5 * evidence - 0.5 } else { evidence }
-}
-
-/// Cost of a colour as paper, ink or what a blur makes of both.
-fn inks(levels: &[Levels], colour: Colour) -> f32 {
-    let cost = |level: &Levels| {
-        let contrast: Colour = std::array::from_fn(|k| level.white[k] - level.black[k]);
-        let along: f32 = (0..3).map(|k| (colour[k] - level.black[k]) * contrast[k]).sum();
-        let white = (along / contrast.iter().map(|v| v * v).sum::<f32>().max(1.0)).clamp(0.0, 1.0);
-        let tint = Tint { mean: level.at(white), spread: INK_SPREAD, share: 1.0 };
-        colour::cost(&[tint], colour) + MIXED_COST * 4.0 * white * (1.0 - white)
-    };
-    levels.first().map_or(f32::INFINITY, cost)
 }
 
 /// Steps of the primal-dual iteration; the threshold stands still after about a hundred.

@@ -2,7 +2,7 @@
 
 use super::backdrop::smooth_step;
 use super::colour;
-use super::edge::along;
+use super::edge::{along, unknown_cost};
 use super::path::Station;
 use super::section::Section;
 use super::shade::Shade;
@@ -76,6 +76,8 @@ pub(super) struct Profile {
     chroma: [[f64; 2]; 2 * HALF + 1],
     /// Cost as cloth, squared standard deviations.
     cloth: [f64; 2 * HALF + 1],
+    /// Cost as what lies there when no known sheet does, squared standard deviations.
+    unknown: [f64; 2 * HALF + 1],
     /// Linear luma that the backdrop should have.
     expected: [f64; 2 * HALF + 1],
     /// Chroma that it should have.
@@ -222,6 +224,7 @@ impl Profile {
             contrast2: [0.0; 2 * HALF + 1],
             chroma: [[0.0; 2]; 2 * HALF + 1],
             cloth: [0.0; 2 * HALF + 1],
+            unknown: [0.0; 2 * HALF + 1],
             expected: [0.0; 2 * HALF + 1],
             expected_chroma: [[0.0; 2]; 2 * HALF + 1],
             on_sheets: false,
@@ -247,8 +250,12 @@ impl Profile {
             sheets.push(backdrop.white(at, out.blur_mm).map(|w| f64::from(w.0)).collect());
             out.chroma[k] = [cb, cr];
             #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
-            let tinted = colour::cost(&view.cloth, [y as f32, cb as f32, cr as f32]);
-            out.cloth[k] = (2.0 * f64::from(tinted)).clamp(CLOTH_LEAST, CLOTH_MOST);
+            let colour = [y, cb, cr].map(|v| v as f32);
+            let tinted = |cost: f32| (2.0 * f64::from(cost)).clamp(CLOTH_LEAST, CLOTH_MOST);
+            out.cloth[k] = tinted(colour::cost(&view.cloth, colour));
+            if sheets[k].is_empty() {
+                out.unknown[k] = tinted(unknown_cost(backdrop, &view.floor, at, colour));
+            }
         }
         let beside = &sheets[HALF..];
         let white = beside.iter().flatten().sum::<f64>() > 0.5 * beside.iter().flatten().count() as f64;
@@ -381,6 +388,8 @@ impl Profile {
                     self.cloth[k]
                 } else if x < BLURRED * self.blur_mm {
                     r2.min(NEAR_MOST)
+                } else if self.spread2[k].is_none() {
+                    self.unknown[k]
                 } else {
                     self.excused(k, r2)
                 };
