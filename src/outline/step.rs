@@ -251,10 +251,11 @@ impl Profile {
             out.chroma[k] = [cb, cr];
             #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
             let colour = [y, cb, cr].map(|v| v as f32);
-            let tinted = |cost: f32| (2.0 * f64::from(cost)).clamp(CLOTH_LEAST, CLOTH_MOST);
-            out.cloth[k] = tinted(colour::cost(&view.cloth, colour));
+            let tinted = |cost: f32, most: f64| (2.0 * f64::from(cost)).clamp(CLOTH_LEAST, most);
+            out.cloth[k] = tinted(colour::cost(&view.cloth, colour), CLOTH_MOST);
             if sheets[k].is_empty() {
-                out.unknown[k] = tinted(unknown_cost(backdrop, &view.floor, at, colour));
+                // It may lie in a shadow.
+                out.unknown[k] = tinted(unknown_cost(backdrop, &view.floor, at, colour), SHADOW_COST);
             }
         }
         let beside = &sheets[HALF..];
