@@ -1,6 +1,7 @@
 //! The sheets as the camera should see them.
 
 use super::colour::{self, Colour, Tint, distance2, mix};
+use super::region::CellMask;
 use super::step::GRAIN;
 use super::{PlacedSheet, Scene};
 use crate::camera::{Camera, Relief};
@@ -97,6 +98,8 @@ pub(super) struct Backdrop {
     ink_grain: f64,
     /// Table places of the visible corners.
     pub corners: Vec<Point>,
+    /// Where a sheet that was not recognised lies on those that were.
+    pub unplaced: Option<CellMask>,
 }
 
 impl Backdrop {
@@ -108,6 +111,7 @@ impl Backdrop {
             light: Light::default(),
             ink_grain: ink_grain(scene),
             corners: Vec::with_capacity(scene.corners.len()),
+            unplaced: None,
         };
         let samples: Vec<Sample> = scene.corners.iter().filter_map(|c| sample(scene, c)).collect();
         backdrop.corners = samples.iter().map(|s| s.at).collect();
@@ -179,7 +183,7 @@ impl Backdrop {
     /// The place of a sheet that is seen at a place of the table's plane: a lifted one is seen farther from the
     /// camera's foot than it lies. `None` beyond the sheet's own part.
     fn nominal(&self, sheet: &Sheet, at: Point) -> Option<Point> {
-        if !sheet.bounds.contains(at) {
+        if !sheet.bounds.contains(at) || self.unplaced.as_ref().is_some_and(|u| u.contains(at)) {
             return None;
         }
         let PlacedSheet { place, relief, own, .. } = &sheet.placed;

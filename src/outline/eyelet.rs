@@ -14,7 +14,7 @@
 use super::backdrop::Backdrop;
 use super::circle::{self, Circle};
 use super::colour::{Colour, distance2};
-use super::region::ClothMask;
+use super::region::CellMask;
 use super::spot::{self, Spot};
 use super::{Scene, Wish};
 use crate::camera::Camera;
@@ -114,7 +114,7 @@ struct Votes(Vec<[f64; RADII]>);
 pub(super) fn find(
     scenes: &[Scene<'_>],
     backdrops: &[Backdrop],
-    cloth: &ClothMask,
+    cloth: &CellMask,
     wish: &Wish,
 ) -> Vec<Trace> {
     let looks: Vec<Look<'_>> = scenes

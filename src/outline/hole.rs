@@ -4,7 +4,7 @@
 //! in it, or both ink and paper stand where they are printed. A light patch or a pocket agrees with one of them at most.
 
 use super::backdrop::{Backdrop, Ground};
-use super::region::{CELL_LIGHT, label, place};
+use super::region::{CELL_LIGHT, label};
 use super::table::{CELL_MM, Table};
 use super::{contour, strap};
 use crate::geometry::Point;
@@ -47,7 +47,7 @@ pub(super) fn openings(
                 continue;
             }
             agree += 1;
-            if let Some(light) = backdrop.levels(place(table, k)).first() {
+            if let Some(light) = backdrop.levels(table.place_of(k)).first() {
                 let part = (cell.colour[0] - light.black[0]) / (light.white[0] - light.black[0]).max(1.0);
                 ink += usize::from(part < CELL_LIGHT);
                 paper += usize::from(part > 1.0 - CELL_LIGHT);

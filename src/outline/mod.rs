@@ -30,6 +30,7 @@ mod spot;
 mod step;
 mod strap;
 mod table;
+mod unplaced;
 mod views;
 
 use crate::camera::{Camera, Place, Relief};
@@ -175,6 +176,9 @@ pub fn trace(scenes: &[Scene<'_>], wish: &Wish) -> Result<Outline, OutlineError>
     let tables: Vec<table::Table> =
         scenes.iter().zip(&backdrops).map(|(scene, backdrop)| table::Table::new(scene, backdrop)).collect();
     let mut region = region::find(scenes, &backdrops, &tables, wish)?;
+    for (backdrop, unplaced) in backdrops.iter_mut().zip(std::mem::take(&mut region.unplaced)) {
+        backdrop.unplaced = Some(unplaced);
+    }
     let mut views = views::Views::new(scenes, &backdrops, &mut region, wish);
     let outer = edge::refine(&mut views, &region);
     if outer.bridged_mm() > UNSEEN_MOST * outer.length_mm() {

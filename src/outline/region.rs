@@ -9,7 +9,7 @@
 use super::backdrop::{Backdrop, Ground, Levels, inks};
 use super::colour::{self, Colour, Tint};
 use super::table::{CELL_MM, Cell, Table};
-use super::{OutlineError, Scene, Wish, contour, hole, side_in_words, strap};
+use super::{OutlineError, Scene, Wish, contour, hole, side_in_words, strap, unplaced};
 use crate::geometry::{Point, Rect, Vec2};
 use rayon::prelude::*;
 
@@ -23,33 +23,36 @@ pub(super) struct Region {
     pub tints: Vec<Tints>,
     /// Boundaries of its large openings, anticlockwise.
     pub openings: Vec<Vec<Point>>,
-    /// Where it is cloth.
-    pub cloth: ClothMask,
+    /// Where it is cloth, openings left out.
+    pub cloth: CellMask,
+    /// Where in each photograph a sheet that was not recognised lies on a known one.
+    pub unplaced: Vec<CellMask>,
 }
 
 impl Region {
     /// A region's boundary that is an opening's.
     pub(super) fn of_opening(boundary: Vec<Point>) -> Self {
         let cut = vec![false; boundary.len()];
-        let cloth = ClothMask { origin: Point::ORIGIN, across: 1, cells: Vec::new() };
-        Self { boundary, cut, tints: Vec::new(), openings: Vec::new(), cloth }
+        let cloth = CellMask { origin: Point::ORIGIN, across: 1, cells: Vec::new() };
+        Self { boundary, cut, tints: Vec::new(), openings: Vec::new(), cloth, unplaced: Vec::new() }
     }
 }
 
-/// Cells of the table that are the garment's cloth, openings left out.
-pub(super) struct ClothMask {
-    origin: Point,
-    across: usize,
-    cells: Vec<bool>,
+/// Cells of the table.
+pub(super) struct CellMask {
+    /// Table place of the first cell's centre.
+    pub origin: Point,
+    pub across: usize,
+    pub cells: Vec<bool>,
 }
 
-impl ClothMask {
-    /// Whether a place of the table lies on cloth.
+impl CellMask {
+    /// Whether a place of the table lies in one of them.
     pub(super) fn contains(&self, at: Point) -> bool {
         super::table::cell_at(self.origin, self.across, self.cells.len(), at).is_some_and(|k| self.cells[k])
     }
 
-    /// The box of the cloth on the table; `None` where there is none.
+    /// Their box on the table; `None` where there is none.
     #[expect(clippy::cast_precision_loss, reason = "a few hundred cells")]
     pub(super) fn bounds(&self) -> Option<Rect> {
         let places = (0..self.cells.len())
@@ -122,7 +125,7 @@ pub(super) fn find(
     let table = &Table::joined(tables);
     let hull = Hull::of(&backdrops[0].corners);
     let inside: Vec<bool> =
-        (0..table.cells.len()).into_par_iter().map(|k| hull.contains(place(table, k))).collect();
+        (0..table.cells.len()).into_par_iter().map(|k| hull.contains(table.place_of(k))).collect();
     let covered: Vec<bool> = table
         .cells
         .iter()
@@ -157,7 +160,7 @@ pub(super) fn find(
             for ((seen, tints), backdrop) in tables.iter().zip(&first).zip(backdrops) {
                 let cell = &seen.cells[k];
                 if cell.ground != Ground::Unseen && !tints.cloth.is_empty() {
-                    sum += weigh(cell, &tints.cloth, &tints.floor, backdrop.levels(place(table, k)));
+                    sum += weigh(cell, &tints.cloth, &tints.floor, backdrop.levels(table.place_of(k)));
                     count += 1.0;
                 }
             }
@@ -193,7 +196,7 @@ pub(super) fn find(
     let boundary: Vec<Point> = grid_boundary.iter().map(|&(x, y)| table.place(x, y)).collect();
     let open: Vec<bool> = (0..mask.len()).map(|k| openings.iter().any(|o| o[k])).collect();
     let bare: Vec<bool> = body.iter().zip(&open).map(|(b, o)| *b && !o).collect();
-    let cloth = ClothMask {
+    let cloth = CellMask {
         origin: table.origin,
         across: table.across,
         cells: strap::deeper(&bare, table.across, RIM_OF_CLOTH),
@@ -214,7 +217,8 @@ pub(super) fn find(
             }
         })
         .collect();
-    Ok(Region { boundary, cut, tints, openings, cloth })
+    let unplaced = tables.iter().zip(backdrops).map(|(t, b)| unplaced::find(t, b, &outer)).collect();
+    Ok(Region { boundary, cut, tints, openings, cloth, unplaced })
 }
 
 /// Cells that cannot be reached from beyond the sheets without coming near a corner that shows: the strip between
@@ -240,11 +244,6 @@ fn enclosed(table: &Table, inside: &[bool]) -> Vec<bool> {
         }
     }
     (0..count).map(|k| way(k) && !reached[k]).collect()
-}
-
-#[expect(clippy::cast_precision_loss, reason = "a few hundred cells")]
-pub(super) fn place(table: &Table, k: usize) -> Point {
-    table.place((k % table.across) as f64, (k / table.across) as f64)
 }
 
 fn pick(table: &Table, wanted: impl Fn(usize) -> bool) -> Vec<Colour> {
@@ -331,7 +330,7 @@ fn choose(
             let l = l as usize;
             area[l] += 1;
             in_core[l] += usize::from(core[k]);
-            let p = place(table, k);
+            let p = table.place_of(k);
             sums[l] = (sums[l].0 + p.x, sums[l].1 + p.y);
         }
     }
@@ -378,7 +377,7 @@ fn complete(scenes: &[Scene<'_>], table: &Table, mask: &[bool], inside: &[bool])
     if off.len() <= LEAVING_CELLS {
         return Ok(());
     }
-    let side = side_in_words(scenes, place(table, off[off.len() / 2]));
+    let side = side_in_words(scenes, table.place_of(off[off.len() / 2]));
     // Near the photograph's edge no corner is seen any more: there it is the photograph that ends.
     let out = off.iter().filter(|&&k| near(k, PHOTO_CELLS, &unseen)).count();
     if 2 * out > off.len() {

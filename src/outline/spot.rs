@@ -2,7 +2,7 @@
 
 use super::Scene;
 use super::colour::{Colour, distance2};
-use super::region::{ClothMask, label};
+use super::region::{CellMask, label};
 use crate::geometry::{Point, Vec2};
 use rayon::prelude::*;
 
@@ -36,7 +36,7 @@ const LONG_MOST: f64 = 1.6;
 /// The spots up to `most_mm` wide on the cloth.
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few thousand cells")]
 #[expect(clippy::cast_precision_loss, reason = "a few thousand cells")]
-pub(super) fn find(scene: &Scene<'_>, cloth: &ClothMask, face_mm: f64, most_mm: f64) -> Vec<Spot> {
+pub(super) fn find(scene: &Scene<'_>, cloth: &CellMask, face_mm: f64, most_mm: f64) -> Vec<Spot> {
     let Some(bounds) = cloth.bounds() else { return Vec::new() };
     let (across, down) = ((bounds.width() / CELL_MM) as usize + 1, (bounds.height() / CELL_MM) as usize + 1);
     let place = |x: f64, y: f64| bounds.origin() + Vec2::new(x, y) * CELL_MM;

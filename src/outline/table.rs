@@ -69,6 +69,12 @@ impl Table {
         cell_at(self.origin, self.across, self.cells.len(), at)
     }
 
+    /// Table place of a cell's centre.
+    #[expect(clippy::cast_precision_loss, reason = "a few hundred cells")]
+    pub(super) fn place_of(&self, k: usize) -> Point {
+        self.place((k % self.across) as f64, (k / self.across) as f64)
+    }
+
     /// Table place of grid coordinates.
     pub(super) fn place(&self, x: f64, y: f64) -> Point {
         self.origin + Vec2::new(x, y) * CELL_MM
