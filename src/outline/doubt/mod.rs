@@ -187,7 +187,8 @@ fn redrawn(
     let misfit = |way: &Way| picture.misfits(&across(way)).iter().map(|m| (m - usual).max(0.0)).sum::<f64>();
     let mut ways: Vec<Way> = vec![Way { path: found, corner: None, cost: 0.0 }];
     let doubt = misfit(&ways[0]);
-    if !corners.is_empty() && doubt < MISFIT_LEAST {
+    // Two corners may be the ends of one that was cut off: they are always asked.
+    if corners.len() == 1 && doubt < MISFIT_LEAST {
         return None;
     }
     let vertex = a.at(u);
