@@ -31,6 +31,8 @@ const CONTRAST_REACH: f64 = 2.0;
 const OWN_LIGHT_GAIN: f64 = 16.0;
 /// Most that a place may say against a light, in squared standard deviations.
 const LIGHT_MOST: f64 = 16.0;
+/// Fewer samples do not tell a floor's luma.
+const FLOOR_LEAST: usize = 8;
 /// Samples next to the station that are not asked about the light: the step may be there.
 const CLEAR_OF_STEP: usize = 6;
 /// Depth inside the step over which the cloth is one level, millimetres: less than where a row of stitches runs.
@@ -264,6 +266,7 @@ impl Profile {
         out.on_sheets = beside.iter().all(|s| !s.is_empty());
         let inside =
             out.luma[HALF - 2 * PLACES / 3..HALF - PLACES / 3].iter().sum::<f64>() / (PLACES / 3) as f64;
+        let floor = out.floor(&sheets);
         // At a shadow's edge the light may be that of either side: the one that fits is taken.
         let mut best = f64::INFINITY;
         for (i, levels) in backdrop.levels(s.at).iter().enumerate() {
@@ -284,6 +287,9 @@ impl Profile {
                 let edge = EDGE_PART * (white - black) * 4.0 * w * (1.0 - w);
                 let grain2 = (backdrop.grain(w) / GRAIN).powi(2) / out.own[k];
                 spread2[k] = (!whites.is_empty()).then_some(grain2 + edge * edge);
+                if let (true, Some((mean, variance))) = (whites.is_empty(), floor) {
+                    (expected[k], spread2[k]) = (mean, Some(variance + 1.0 / out.own[k]));
+                }
                 contrast2[k] = (inside - expected[k]).powi(2);
             }
             let cost: f64 = (HALF + CLEAR_OF_STEP..=2 * HALF)
@@ -315,6 +321,19 @@ impl Profile {
             })
             .collect();
         Steps { costs }
+    }
+
+    /// Mean and variance of the linear luma beyond the step where no known sheet lies; `None` where one does.
+    #[expect(clippy::cast_precision_loss, reason = "a few samples")]
+    fn floor(&self, sheets: &[Vec<f64>]) -> Option<(f64, f64)> {
+        let seen: Vec<f64> = (HALF + CLEAR_OF_STEP..=2 * HALF)
+            .filter(|&k| sheets[k].is_empty())
+            .map(|k| self.luma[k])
+            .collect();
+        let count = seen.len() as f64;
+        let mean = seen.iter().sum::<f64>() / count;
+        let variance = seen.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / count;
+        (seen.len() >= FLOOR_LEAST).then_some((mean, variance))
     }
 
     /// What is darker than the sheet should be, but not as dark as nothing, may be the sheet in a shadow.
@@ -389,7 +408,7 @@ impl Profile {
                     self.cloth[k]
                 } else if x < BLURRED * self.blur_mm {
                     r2.min(NEAR_MOST)
-                } else if self.spread2[k].is_none() {
+                } else if self.unknown[k] > 0.0 {
                     self.unknown[k]
                 } else {
                     self.excused(k, r2)
