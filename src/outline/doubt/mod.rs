@@ -246,9 +246,13 @@ fn redrawn(
     let a_corner = ways[best].corner.is_some();
     // A corner for a corner is no gain: that was placed by what lies nearer to it.
     let stood = corners.iter().any(|c| c.distance(vertex) < ABOUT_MM);
-    if a_corner && stood
-        || worth - found < GAIN && !(silent && a_corner && corners.is_empty() && worth >= found && !denied())
-    {
+    // One corner is simpler than two, and where nothing is seen simpler than a line that is as good.
+    let simpler = match corners.len() {
+        0 => silent && a_corner && worth >= found && !denied(),
+        1 => false,
+        _ => a_corner && worth >= found,
+    };
+    if a_corner && stood || worth - found < GAIN && !simpler {
         return None;
     }
     let Way { path, corner, .. } = ways.swap_remove(best);
