@@ -166,7 +166,7 @@ fn corners_of_canvas() {
 }
 
 #[test]
-#[ignore = "missed: 1.04 mm along the line at one tip of 24 degrees, 0.21 at the other; 0.6 wanted"]
+#[ignore = "missed: 0.83 mm along the line at one tip of 24 degrees, 0.19 at the other; 0.6 wanted"]
 fn corners_of_leather() {
     corners_held(&LEATHER);
 }
@@ -177,7 +177,6 @@ fn corners_of_linen() {
 }
 
 #[test]
-#[ignore = "missed: a rounding on black print is taken for two more corners; the four lie within 0.37 mm"]
 fn corners_of_a_tabard() {
     corners_held(&TABARD);
 }
@@ -219,7 +218,6 @@ fn pale_linen_on_pale_paper() {
 }
 
 #[test]
-#[ignore = "missed: 3.4 mm at the worst place, a rounding on black print taken for a corner, 1.5 wanted"]
 fn black_cloth_on_black_print_with_a_shadow_across() {
     line_held(&TABARD);
 }
@@ -274,29 +272,15 @@ fn softened(bytes: Vec<u8>) -> Vec<u8> {
     redone(&bytes, |picture| image::imageops::blur(&picture, 0.9))
 }
 
-/// What a photograph in poor light is held to.
-fn nearly_held(photograph: &Photograph, change: impl Fn(Vec<u8>) -> Vec<u8>) {
-    const RMS_MM: f64 = 0.5;
-    const P95_MM: f64 = 1.0;
-    let Some((.., s)) = traced_as(photograph, change) else { return };
-    assert!(s.rms_mm <= RMS_MM && s.p95_mm <= P95_MM, "rms {:.3} p95 {:.3} mm", s.rms_mm, s.p95_mm);
-}
-
 /// Cloth is told from sheet by what the sheet looks like here, not by what white is elsewhere.
 #[test]
 fn a_wide_lens_by_lamplight() {
-    nearly_held(&SLEEVE, by_lamplight);
+    line_held_as(&SLEEVE, by_lamplight);
 }
 
 /// The neck's loop encloses a piece of sheet.
 #[test]
 fn straps_by_lamplight() {
-    nearly_held(&LINEN, by_lamplight);
-}
-
-#[test]
-#[ignore = "missed: 0.26 mm RMS and 3.1 mm at the worst place, a strap's root; 0.25 and 1.5 wanted"]
-fn straps_by_lamplight_to_the_bar() {
     line_held_as(&LINEN, by_lamplight);
 }
 
