@@ -13,6 +13,7 @@
 
 mod backdrop;
 mod bridge;
+mod chroma;
 mod circle;
 mod colour;
 mod contour;
@@ -21,6 +22,7 @@ mod edge;
 mod eyelet;
 mod hole;
 mod kink;
+mod light;
 mod path;
 mod region;
 mod section;

@@ -1,6 +1,7 @@
 //! One profile across the edge and the step fitted to it.
 
 use super::backdrop::smooth_step;
+use super::chroma::ChromaStep;
 use super::colour;
 use super::edge::{along, unknown_cost};
 use super::path::Station;
@@ -48,14 +49,8 @@ const CLOTH_LEAST: f64 = 1.5;
 const SHADOW_DEEPEST: f64 = 0.2;
 /// What a place in an unforeseen shadow costs, squared standard deviations.
 const SHADOW_COST: f64 = 5.0;
-/// Noise of chroma, grey levels.
-const CHROMA_GRAIN: f64 = 3.5;
-/// How well the sheet's chroma is known, grey levels.
-const CHROMA_KNOWN: f64 = 2.0;
 /// Blur of chroma over that of luma: cameras halve its resolution.
 const CHROMA_BLUR: f64 = 1.8;
-/// Weight of chroma against luma: its samples are fewer.
-const CHROMA_PART: f64 = 1.2;
 /// Part of the contrast that a place on an ink edge may be off: the map's blur is not the lens's.
 const EDGE_PART: f64 = 0.12;
 /// Noise of a grey level with cloth's grain, and what paper's light may be off from place to place, grey levels.
@@ -416,9 +411,7 @@ impl Profile {
                 };
         }
         luma += each * self.cloth[..first].iter().sum::<f64>();
-        let known = if self.on_sheets { (CHROMA_GRAIN / CHROMA_KNOWN).powi(2) } else { 0.0 };
-        let chroma = each * CHROMA_PART * chroma.left(known) / (CHROMA_GRAIN * CHROMA_GRAIN);
-        0.5 * (luma + chroma)
+        0.5 * (luma + each * chroma.cost(self.on_sheets))
     }
 }
 
@@ -426,43 +419,4 @@ impl Profile {
 /// contrast.
 fn ringing2(blurs: f64) -> f64 {
     CONTRAST_NEAR.powi(2) * (-(blurs / CONTRAST_REACH).powi(2)).exp() + CONTRAST_FAR.powi(2)
-}
-
-/// Squared departure of a row of chroma from a blurred step: a level inside, the sheet's outside, known but for one
-/// offset.
-#[derive(Debug, Default)]
-struct ChromaStep {
-    normal: [f64; 3],
-    right: [[f64; 2]; 2],
-    square: f64,
-}
-
-impl ChromaStep {
-    /// A sample, this part of it outside, where the sheet has the chroma `expected`.
-    fn add(&mut self, outside: f64, seen: [f64; 2], expected: [f64; 2]) {
-        let inside = 1.0 - outside;
-        self.normal[0] += inside * inside;
-        self.normal[1] += inside * outside;
-        self.normal[2] += outside * outside;
-        for k in 0..2 {
-            let c = seen[k] - outside * expected[k];
-            self.right[k][0] += inside * c;
-            self.right[k][1] += outside * c;
-            self.square += c * c;
-        }
-    }
-
-    /// What the best level inside and the best offset outside leave, `known` the weight of an offset of none against a
-    /// sample's.
-    fn left(&self, known: f64) -> f64 {
-        let [a, b, d] = self.normal;
-        let d = d + known;
-        let det = a * d - b * b;
-        if det < 1e-9 {
-            return 0.0;
-        }
-        self.right
-            .iter()
-            .fold(self.square, |left, [p, q]| left - (p * (d * p - b * q) + q * (a * q - b * p)) / det)
-    }
 }
