@@ -21,9 +21,6 @@ const THICKNESS_LEAST_MM: f64 = 0.3;
 const READ_MM: std::ops::Range<f64> = 0.6..9.0;
 /// Distance between them, millimetres.
 const READ_STEP_MM: f64 = 0.6;
-/// How well the depth of a shade is known that was read, and of one that ends before it can be, as a part of it.
-const DEPTH_SIGMA: f64 = 0.3;
-const THIN_DEPTH_SIGMA: f64 = 1.0;
 /// White paper is white through a blur of this much, millimetres.
 const READ_BLUR_MM: f64 = 0.4;
 /// Where no shade falls any more, millimetres; there the light is taken as full.
@@ -80,11 +77,6 @@ impl Shade {
     pub(super) fn gain(&self, from_wall_mm: f64, normal: Vec2) -> f64 {
         let x = from_wall_mm.max(0.0) / self.thickness_mm;
         self.even * even(x) + (1.0 - self.even) * self.direct(x, normal)
-    }
-
-    /// How well the depth of the shade is known, as a part of it: that of a thin garment ends before it is read.
-    pub(super) fn depth_sigma(&self) -> f64 {
-        if self.thickness_mm > READ_MM.start { DEPTH_SIGMA } else { THIN_DEPTH_SIGMA }
     }
 
     /// Light on a surface that leans outward from facing up by `lean` radians, as a part of what a level one gets;

@@ -21,6 +21,8 @@ const PLACES: usize = 12;
 const BLUR_PX: f64 = 0.75;
 /// How well the light on the sheet is known, as a part of it.
 const LIGHT_SIGMA: f64 = 0.1;
+/// How well the depth of the garment's own shade is known, as a part of it.
+const SHADE_SIGMA: f64 = 0.3;
 /// Part of the contrast of cloth and sheet that lens and sharpening may leave wrong next to the step and far from it, and
 /// how many standard deviations of the blur away it has fallen to 1/e.
 const CONTRAST_NEAR: f64 = 0.1;
@@ -81,8 +83,6 @@ pub(super) struct Profile {
     on_sheets: bool,
     /// Part of the light that the garment itself hides, by samples outward from the step.
     hidden: [f64; HALF + PLACES + 1],
-    /// How well the depth of that is known, as a part of it.
-    hidden_sigma: f64,
     /// Light on the garment's edge, as a part of that on its face, by samples inward from the step.
     lit: [f64; HALF],
     /// Width of the edge that is lit otherwise than the face, millimetres.
@@ -226,7 +226,6 @@ impl Profile {
             expected_chroma: [[0.0; 2]; 2 * HALF + 1],
             on_sheets: false,
             hidden: edge.hidden(s),
-            hidden_sigma: edge.shade.depth_sigma(),
             lit: [1.0; HALF],
             wall_mm: 0.0,
             rise: rise(blur_mm),
@@ -387,7 +386,7 @@ impl Profile {
         a *= each;
         b *= each;
         let light = 1.0 / (LIGHT_SIGMA * LIGHT_SIGMA);
-        let dark = self.hidden_sigma.powi(-2);
+        let dark = 1.0 / (SHADE_SIGMA * SHADE_SIGMA);
         a[(1, 1)] += light;
         b[1] += light;
         a[(2, 2)] += dark;
