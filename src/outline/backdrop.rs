@@ -31,7 +31,6 @@ impl Levels {
 const INK_SPREAD: f32 = 12.0;
 /// What it costs a colour to be a mixture of paper and ink, as a code's cells are.
 const MIXED_COST: f32 = 2.0;
-
 /// What it costs a colour beyond that to be of a sheet that was not recognised.
 const UNPLACED_COST: f32 = 0.5;
 

@@ -74,7 +74,7 @@ pub(super) struct Profile {
     /// Cost as cloth, squared standard deviations.
     cloth: [f64; 2 * HALF + 1],
     /// Cost as what lies there when no known sheet does, squared standard deviations.
-    unknown: [f64; 2 * HALF + 1],
+    unknown: [Option<f64>; 2 * HALF + 1],
     /// Linear luma that the backdrop should have.
     expected: [f64; 2 * HALF + 1],
     /// Chroma that it should have.
@@ -221,7 +221,7 @@ impl Profile {
             contrast2: [0.0; 2 * HALF + 1],
             chroma: [[0.0; 2]; 2 * HALF + 1],
             cloth: [0.0; 2 * HALF + 1],
-            unknown: [0.0; 2 * HALF + 1],
+            unknown: [None; 2 * HALF + 1],
             expected: [0.0; 2 * HALF + 1],
             expected_chroma: [[0.0; 2]; 2 * HALF + 1],
             on_sheets: false,
@@ -252,7 +252,7 @@ impl Profile {
             out.cloth[k] = tinted(colour::cost(&view.cloth, colour), CLOTH_MOST);
             if sheets[k].is_empty() {
                 // It may lie in a shadow.
-                out.unknown[k] = tinted(unknown_cost(backdrop, &view.floor, at, colour), SHADOW_COST);
+                out.unknown[k] = Some(tinted(unknown_cost(backdrop, &view.floor, at, colour), SHADOW_COST));
             }
         }
         let beside = &sheets[HALF..];
@@ -318,7 +318,7 @@ impl Profile {
         Steps { costs }
     }
 
-    /// Mean and variance of the linear luma beyond the step where no known sheet lies; `None` where one does.
+    /// Mean and variance of the linear luma beyond the step where no known sheet lies; `None` where that is too little.
     #[expect(clippy::cast_precision_loss, reason = "a few samples")]
     fn floor(&self, sheets: &[Vec<f64>]) -> Option<(f64, f64)> {
         let seen: Vec<f64> = (HALF + CLEAR_OF_STEP..=2 * HALF)
@@ -403,10 +403,8 @@ impl Profile {
                     self.cloth[k]
                 } else if x < BLURRED * self.blur_mm {
                     r2.min(NEAR_MOST)
-                } else if self.unknown[k] > 0.0 {
-                    self.unknown[k]
                 } else {
-                    self.excused(k, r2)
+                    self.unknown[k].unwrap_or_else(|| self.excused(k, r2))
                 };
         }
         luma += each * self.cloth[..first].iter().sum::<f64>();
