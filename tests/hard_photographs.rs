@@ -268,6 +268,15 @@ fn by_lamplight(bytes: Vec<u8>) -> Vec<u8> {
     })
 }
 
+/// The photograph with half as many pixels.
+fn smaller(bytes: Vec<u8>) -> Vec<u8> {
+    redone(&bytes, |picture| {
+        let size = |n: u32| n * 7 / 10;
+        let (width, height) = picture.dimensions();
+        image::imageops::resize(&picture, size(width), size(height), image::imageops::FilterType::Triangle)
+    })
+}
+
 fn softened(bytes: Vec<u8>) -> Vec<u8> {
     redone(&bytes, |picture| image::imageops::blur(&picture, 0.9))
 }
@@ -282,6 +291,23 @@ fn a_wide_lens_by_lamplight() {
 #[test]
 fn straps_by_lamplight() {
     line_held_as(&LINEN, by_lamplight);
+}
+
+/// Ink and paper do not have one chroma in a coloured light.
+#[test]
+fn leather_by_lamplight() {
+    line_held_as(&LEATHER, by_lamplight);
+}
+
+#[test]
+fn eyelets_by_lamplight() {
+    line_held_as(&EYELETS, by_lamplight);
+}
+
+/// A sheet of which a strip shows, its codes too small to be read, lies on one that is known.
+#[test]
+fn a_sliver_too_small_to_be_read() {
+    line_held_as(&EYELETS, smaller);
 }
 
 /// A white corner of the cloth on white paper.
