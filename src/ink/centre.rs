@@ -4,7 +4,8 @@
 //! and L. D. Hostetler, IEEE Trans. Inf. Theory 21(1), 1975, doi:10.1109/TIT.1975.1055330): a symmetric stroke has its
 //! centre there whatever its width.
 
-use super::graph::{Edge, Look, Spot};
+use super::chain::way_through;
+use super::graph::{Edge, Graph, Look, Spot, evenly};
 use crate::geometry::{Point, Vec2};
 use crate::outline::Scene;
 use rayon::prelude::*;
@@ -46,6 +47,73 @@ pub(super) fn refine(scene: &Scene<'_>, height_mm: f64, edges: &mut [Edge]) {
             }
         }
     });
+}
+
+/// A stroke whose skeleton ended early goes on by this at the most, millimetres: thinning takes half a width, the second
+/// threshold a little more.
+const END_MM: f64 = 2.5;
+/// ... while it is this part as dark as it usually is, and within this of its own way, millimetres.
+const END_PART: f64 = 0.5;
+const END_ASIDE_MM: f64 = 0.3;
+/// Its way is taken over this, millimetres: farther in, ink of another stroke may have run together with it.
+const END_WAY_MM: f64 = 3.5;
+/// ... and no other stroke is nearer than this, millimetres.
+const END_CLEAR_MM: f64 = 1.0;
+
+/// Carries every free end on to where its ink ends.
+pub(super) fn reach_out(scene: &Scene<'_>, height_mm: f64, graph: &mut Graph) {
+    let free: Vec<(usize, usize)> =
+        graph.arms().into_iter().filter(|arms| arms.len() == 1).map(|arms| arms[0]).collect();
+    for (k, end) in free {
+        let edge = &graph.edges[k];
+        let mut dark: Vec<f64> = edge.spots.iter().filter(|s| s.seen).map(|s| s.look.dark).collect();
+        let mut last = edge.away_from(end);
+        let first = last[0];
+        last.retain(|p| p.distance(first) < END_WAY_MM);
+        let Some((middle, way)) = way_through(&last).filter(|_| !dark.is_empty()) else { continue };
+        dark.sort_by(f64::total_cmp);
+        let (usual, way) = (dark[dark.len() / 2], -way);
+        let node = graph.nodes[edge.ends[end]];
+        let from = middle + way * (node - middle).dot(way);
+        let near: Vec<Point> = graph
+            .edges
+            .iter()
+            .enumerate()
+            .filter(|(j, _)| *j != k)
+            .flat_map(|(_, e)| e.spots.iter().map(|s| s.at))
+            .filter(|p| p.distance(from) < END_MM + END_CLEAR_MM)
+            .collect();
+        let mut more: Vec<Spot> = Vec::new();
+        let mut u = STEP_MM;
+        while u <= END_MM {
+            let at = from + way * u;
+            let spot = section(scene, height_mm, at, way).filter(|s| {
+                s.seen
+                    && s.look.dark > END_PART * usual
+                    && s.at.distance(at) < END_ASIDE_MM
+                    && near.iter().all(|p| p.distance(at) > END_CLEAR_MM)
+            });
+            let Some(spot) = spot else { break };
+            more.push(spot);
+            u += STEP_MM;
+        }
+        // The ink reaches half a width beyond the pen's last place.
+        let mut wide: Vec<f64> = more.iter().map(|s| s.look.wide_mm).collect();
+        wide.sort_by(f64::total_cmp);
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few steps")]
+        let back = wide.get(wide.len() / 2).map_or(0, |w| (0.5 * w / STEP_MM).round() as usize);
+        more.truncate(more.len().saturating_sub(back));
+        let Some(last) = more.last().copied() else { continue };
+        let edge = &mut graph.edges[k];
+        graph.nodes[edge.ends[end]] = last.at;
+        if end == 0 {
+            edge.spots.splice(..1, more.into_iter().rev());
+        } else {
+            edge.spots.pop();
+            edge.spots.extend(more);
+        }
+        edge.spots = evenly(&edge.spots);
+    }
 }
 
 fn section(scene: &Scene<'_>, height_mm: f64, at: Point, way: Vec2) -> Option<Spot> {

@@ -58,6 +58,7 @@ impl Linked {
         let mut linked = Self { graph, links };
         linked.pair();
         linked.bridge();
+        linked.bridge_rows();
         linked.close_corners();
         linked
     }
@@ -114,7 +115,8 @@ impl Linked {
 
     /// Carries a line on from its end to a node, where no ink was seen.
     pub(super) fn carry_on(&mut self, end: End, node: usize) {
-        let new = self.add_bridge(self.node_at(end), node);
+        let places = [self.place_at(end), self.graph.nodes[node]];
+        let new = self.add_bridge([self.node_at(end), node], places);
         self.link(end, (new, 0));
     }
 
@@ -127,7 +129,7 @@ impl Linked {
             .filter(|e| self.graph.edges[e.0].length_mm() >= FACING_LEAST_MM)
             .filter_map(|e| {
                 let (_, way) = heading(&self.graph.edges[e.0], e.1)?;
-                Some((e, self.graph.nodes[self.graph.edges[e.0].ends[e.1]], -way))
+                Some((e, self.place_at(e), -way))
             })
             .collect();
         let mut candidates = Vec::new();
@@ -152,21 +154,69 @@ impl Linked {
         candidates.sort_by(|a, b| a.0.total_cmp(&b.0));
         for (_, a, b) in candidates {
             if self.links[a.0][a.1].is_none() && self.links[b.0][b.1].is_none() {
-                let new = self.add_bridge(self.node_at(a), self.node_at(b));
-                self.link(a, (new, 0));
-                self.link((new, 1), b);
+                self.bridge_ends(a, b);
             }
         }
     }
 
-    /// An edge between two nodes where no ink was seen.
-    fn add_bridge(&mut self, from: usize, to: usize) -> usize {
-        let [a, b] = [from, to].map(|n| self.graph.nodes[n]);
+    /// A dash whose row goes on beyond a letter goes on with its row, not with the letter's stroke.
+    fn bridge_rows(&mut self) {
+        let dash = |linked: &Self, end: End| {
+            linked.links[end.0][1 - end.1].is_some_and(|next| linked.graph.edges[next.0].bridged)
+        };
+        let ends: Vec<(End, Point, Vec2)> = (0..self.graph.edges.len())
+            .flat_map(|k| [(k, 0), (k, 1)])
+            .filter(|e| !self.graph.edges[e.0].bridged && dash(self, *e))
+            .filter(|e| self.graph.edges[e.0].length_mm() >= FACING_LEAST_MM)
+            .filter_map(|e| Some((e, self.place_at(e), -heading(&self.graph.edges[e.0], e.1)?.1)))
+            .collect();
+        for a in &ends {
+            if self.links[a.0.0][a.0.1].is_some() {
+                continue;
+            }
+            let best = ends
+                .iter()
+                .filter(|b| b.0.0 != a.0.0 && a.1.distance(b.1) <= GAP_MM)
+                .filter(|b| {
+                    self.links[b.0.0][b.0.1].is_some_and(|next| {
+                        let edge = &self.graph.edges[next.0];
+                        !edge.bridged && edge.length_mm() < LONG_ARM_MM && !dash(self, next)
+                    })
+                })
+                .filter(|b| {
+                    let gap = b.1 - a.1;
+                    let most = TOUCHING_DEG + (ASIDE_MM / gap.hypot().max(1e-6)).atan().to_degrees();
+                    angle(a.2, gap).max(angle(b.2, -gap)) < most
+                })
+                .min_by(|b, c| a.1.distance(b.1).total_cmp(&a.1.distance(c.1)));
+            let Some(b) = best.map(|b| b.0) else { continue };
+            if let Some(letter) = self.links[b.0][b.1] {
+                self.links[letter.0][letter.1] = None;
+            }
+            self.bridge_ends(a.0, b);
+        }
+    }
+
+    /// Joins two ends by an edge that both go on in.
+    fn bridge_ends(&mut self, a: End, b: End) {
+        let new = self.add_bridge([self.node_at(a), self.node_at(b)], [self.place_at(a), self.place_at(b)]);
+        self.link(a, (new, 0));
+        self.link((new, 1), b);
+    }
+
+    /// An edge between two nodes where no ink was seen, from place to place.
+    fn add_bridge(&mut self, ends: [usize; 2], [a, b]: [Point; 2]) -> usize {
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a positive count")]
         let n = (a.distance(b) / SPACING_MM).ceil().max(1.0) as usize;
         let spots = (0..=n).map(|k| Spot::unseen(a.lerp(b, k as f64 / n as f64))).collect();
-        self.push_edge(Edge { ends: [from, to], spots, bridged: true });
+        self.push_edge(Edge { ends, spots, bridged: true });
         self.graph.edges.len() - 1
+    }
+
+    /// Where an edge's own ink ends: a node made of several lies beside it.
+    fn place_at(&self, end: End) -> Point {
+        let spots = &self.graph.edges[end.0].spots;
+        spots[if end.1 == 0 { 0 } else { spots.len() - 1 }].at
     }
 
     fn node_at(&self, end: End) -> usize {
@@ -192,7 +242,7 @@ impl Linked {
             let near = ends.iter().position(|b| at(&a).distance(at(b)) < CORNER_GAP_MM);
             if let Some(index) = near {
                 let b = ends.swap_remove(index);
-                self.add_bridge(self.node_at(a), self.node_at(b));
+                self.add_bridge([self.node_at(a), self.node_at(b)], [self.place_at(a), self.place_at(b)]);
             }
         }
     }

@@ -102,14 +102,11 @@ impl Graph {
         let width = face.width;
         let steps = around(width);
         let live: Vec<usize> = (0..on.len()).filter(|k| on[*k]).collect();
-        let turns = |k: usize| {
-            let n = steps.map(|s| on[k.wrapping_add_signed(s)]);
-            (0..8).filter(|&i| !n[i] && n[(i + 1) % 8]).count()
-        };
         let neighbours = |k: usize| {
             steps.iter().map(move |s| k.wrapping_add_signed(*s)).filter(|j| on[*j]).collect::<Vec<_>>()
         };
-        let is_node = |k: usize| turns(k) != 2 || neighbours(k).len() > 3;
+        // A line one place wide has two neighbours everywhere but at its ends and where lines meet.
+        let is_node = |k: usize| neighbours(k).len() != 2;
         let mut node_of: HashMap<usize, usize> = HashMap::new();
         let mut graph = Self::default();
         for &k in live.iter().filter(|k| is_node(**k)) {
@@ -141,7 +138,7 @@ impl Graph {
                 if used[first] || node_of.contains_key(&first) {
                     continue;
                 }
-                graph.follow(face, on, &node_of, &mut used, (from, Some(start)), first);
+                graph.follow(face, on, &node_of, &mut used, (from, start), first);
             }
         }
         // Closed lines without a node.
@@ -153,7 +150,7 @@ impl Graph {
             graph.nodes.push(place(face, k));
             node_of.insert(k, node);
             if let Some(first) = neighbours(k).first() {
-                graph.follow(face, on, &node_of, &mut used, (node, Some(k)), *first);
+                graph.follow(face, on, &node_of, &mut used, (node, k), *first);
             }
         }
         graph
@@ -165,7 +162,7 @@ impl Graph {
         on: &[bool],
         node_of: &HashMap<usize, usize>,
         used: &mut [bool],
-        (from, start): (usize, Option<usize>),
+        (from, start): (usize, usize),
         first: usize,
     ) {
         let steps = around(face.width);
@@ -173,31 +170,23 @@ impl Graph {
         let (mut before, mut here) = (start, first);
         used[here] = true;
         let to = loop {
-            let near: Vec<usize> = steps
-                .iter()
-                .map(|s| here.wrapping_add_signed(*s))
-                .filter(|j| on[*j] && Some(*j) != before)
-                .collect();
-            // A node, but not the one just left.
-            let node = near.iter().find(|j| node_of.get(*j).is_some_and(|n| path.len() > 3 || *n != from));
-            if let Some(j) = node {
-                break node_of[j];
-            }
-            // Sides before corners, so that no step is left out.
-            let next = near
-                .iter()
-                .copied()
-                .filter(|j| !used[*j] && !node_of.contains_key(j))
-                .min_by_key(|j| (*j).abs_diff(here) != 1 && (*j).abs_diff(here) != face.width);
-            let Some(next) = next else {
-                self.nodes.push(place(face, here));
-                break self.nodes.len() - 1;
+            let Some(next) =
+                steps.iter().map(|s| here.wrapping_add_signed(*s)).find(|j| on[*j] && *j != before)
+            else {
+                return;
             };
+            if let Some(node) = node_of.get(&next) {
+                break *node;
+            }
             path.push(place(face, next));
             used[next] = true;
-            before = Some(here);
+            before = here;
             here = next;
         };
+        // A hole of one place in the ink.
+        if to == from && path.len() < 4 {
+            return;
+        }
         path.push(self.nodes[to]);
         let spots = path
             .into_iter()

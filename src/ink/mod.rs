@@ -118,6 +118,7 @@ pub fn read(scene: &Scene<'_>, paper: &[Point], thickness_mm: f64) -> Result<Ink
     let mut graph = Graph::new(&face, &skeleton.on);
     centre::refine(scene, thickness_mm, &mut graph.edges);
     let stains = stain::remove(&mut graph);
+    centre::reach_out(scene, thickness_mm, &mut graph);
     let mut linked = Linked::new(graph);
     if linked.graph.edges.is_empty() {
         return Ok(nothing);

@@ -145,7 +145,7 @@ pub(super) fn around(width: usize) -> [isize; 8] {
     [-w, -w + 1, 1, w + 1, w, w - 1, -1, -w - 1]
 }
 
-/// Zhang and Suen's thinning.
+/// Zhang and Suen's thinning, to lines one place wide.
 fn thin(on: &mut [bool], width: usize, height: usize) {
     let steps = around(width);
     let inner = |k: usize| {
@@ -184,7 +184,20 @@ fn thin(on: &mut [bool], width: usize, height: usize) {
             live.retain(|k| on[*k]);
         }
         if !changed {
-            return;
+            break;
+        }
+    }
+    // Zhang and Suen's rule leaves slanting lines two places wide here and there. A place is one too many when its neighbours
+    // hang together without it.
+    for k in live {
+        let n = steps.map(|s| on[k.wrapping_add_signed(s)]);
+        let count = n.iter().filter(|v| **v).count();
+        // Parts of the neighbours, by sides and corners (S. Yokoi, J. Toriwaki, T. Fukumura, "An analysis of topological
+        // properties of digitized binary pictures", Computer Graphics and Image Processing 4, 1975,
+        // doi:10.1016/0146-664X(75)90022-X).
+        let parts = [0, 2, 4, 6].iter().filter(|&&i| !n[i] && (n[i + 1] || n[(i + 2) % 8])).count();
+        if count >= 2 && parts == 1 {
+            on[k] = false;
         }
     }
 }

@@ -1,6 +1,6 @@
 //! Long lines: darts, grain lines with their arrowheads, figures of lines that meet end to end, hems and the rest.
 
-use super::super::chain::angle;
+use super::super::chain::{angle, way_through};
 use super::line::{Line, crossing, place_at};
 use super::{Meaning, Reader};
 use crate::geometry::Point;
@@ -16,6 +16,9 @@ const HEAD_MM: f64 = 16.0;
 const HEAD_DEG: (f64, f64) = (12.0, 70.0);
 /// An arrowhead's strokes run together with the line over this much, millimetres.
 const TIP_MM: f64 = 4.5;
+/// Farther from the line than this an arrowhead's stroke is seen by itself, millimetres; so many places tell its way.
+const CLEAR_MM: f64 = 1.3;
+const LEAST_CLEAR: usize = 4;
 /// One stroke of an arrowhead makes a grain line of one that is this long and meets no other, millimetres.
 const ALONE_MM: f64 = 100.0;
 /// Lines parallel within this that follow each other are one line, degrees.
@@ -137,15 +140,23 @@ impl Reader<'_> {
             });
             if two[0] || two[1] {
                 let tips = usize::from(two[0]) + usize::from(two[1]);
-                let mut strokes = vec![line.path.clone()];
+                let mut shaft = line.path.clone();
                 let mut members = vec![i];
-                for (j, end) in heads.into_iter().filter(|h| two[h.1]) {
-                    let head = &self.lines[j];
-                    let tip = line.path[if end == 0 { 0 } else { line.path.len() - 1 }];
-                    let far = usize::from(head.ends[0].distance(tip) < head.ends[1].distance(tip));
-                    strokes.push(vec![tip, head.ends[far]]);
-                    members.push(j);
+                let mut strokes = Vec::new();
+                for end in (0..2).filter(|end| two[*end]) {
+                    let at = if end == 0 { 0 } else { shaft.len() - 1 };
+                    let head: Vec<usize> = heads.iter().filter(|h| h.1 == end).map(|h| h.0).collect();
+                    if let Some(tip) = self.arrow_tip(line, end, &head) {
+                        shaft[at] = tip;
+                    }
+                    for j in head {
+                        let ends = self.lines[j].ends;
+                        let far = usize::from(ends[0].distance(shaft[at]) < ends[1].distance(shaft[at]));
+                        strokes.push(vec![shaft[at], ends[far]]);
+                        members.push(j);
+                    }
                 }
+                strokes.insert(0, shaft);
                 let ends = if tips == 2 { "both ends" } else { "one end" };
                 let why = format!("straight, {:.0} mm, an arrowhead at {ends}", line.length_mm);
                 self.add(Meaning::Grain, why, &members, strokes);
@@ -154,6 +165,25 @@ impl Reader<'_> {
             }
         }
         *open = rest;
+    }
+
+    /// Where an arrowhead's strokes meet its line: each is straight beyond the ink that runs together with the line.
+    fn arrow_tip(&self, line: &Line, end: usize, head: &[usize]) -> Option<Point> {
+        let near = line.path[if end == 0 { 0 } else { line.path.len() - 1 }];
+        let way = if end == 0 { -line.way() } else { line.way() };
+        let beyond: Vec<f64> = head
+            .iter()
+            .filter_map(|j| {
+                let spots = self.lines[*j].spots.iter().map(|s| s.0.at);
+                let clear: Vec<Point> = spots.filter(|p| (*p - near).cross(way).abs() > CLEAR_MM).collect();
+                let (middle, stroke) = way_through(&clear).filter(|_| clear.len() >= LEAST_CLEAR)?;
+                let cross = way.cross(stroke);
+                (cross.abs() > 0.1).then(|| (middle - near).cross(stroke) / cross)
+            })
+            .filter(|u| u.abs() < TIP_MM)
+            .collect();
+        let mean = beyond.iter().sum::<f64>() / beyond.len() as f64;
+        (!beyond.is_empty()).then(|| near + way * mean)
     }
 
     /// Whether neither end of a line comes near another of them.
