@@ -138,7 +138,7 @@ impl Linked {
                 let (a, b) = (&ends[i], &ends[j]);
                 let gap = b.1 - a.1;
                 let length = gap.hypot();
-                if length > GAP_MM || a.0.0 == b.0.0 || length < 1e-6 {
+                if length > GAP_MM || a.0.0 == b.0.0 || self.node_at(a.0) == self.node_at(b.0) {
                     continue;
                 }
                 // An end that touches another line may face a dash beyond it, but squarely.
@@ -176,7 +176,8 @@ impl Linked {
             }
             let best = ends
                 .iter()
-                .filter(|b| b.0.0 != a.0.0 && a.1.distance(b.1) <= GAP_MM)
+                .filter(|b| b.0.0 != a.0.0 && self.node_at(b.0) != self.node_at(a.0))
+                .filter(|b| a.1.distance(b.1) <= GAP_MM)
                 .filter(|b| {
                     self.links[b.0.0][b.0.1].is_some_and(|next| {
                         let edge = &self.graph.edges[next.0];
