@@ -20,6 +20,9 @@ const ONE_NODE_MM: f64 = 1.8;
 /// this of the shared way, degrees. Raising them takes letters for crossings.
 const SHARED_MM: f64 = 9.0;
 const SHARED_DEG: f64 = 30.0;
+/// ... where they share no more than the blot of two broad pens, millimetres, within this, degrees.
+const BLOT_SHARED_MM: f64 = 3.5;
+const BLOT_SHARED_DEG: f64 = 50.0;
 /// The widest gap of a line that is closed, millimetres: dashes stand 3 to 8 mm apart.
 pub(super) const GAP_MM: f64 = 12.0;
 /// Ends face each other within this, degrees, and this much aside, millimetres.
@@ -344,13 +347,12 @@ pub(super) fn way_through(points: &[Point]) -> Option<(Point, Vec2)> {
 fn is_shared(graph: &Graph, arms: &[Vec<End>], edge: usize) -> bool {
     let e = &graph.edges[edge];
     let along = graph.nodes[e.ends[1]] - graph.nodes[e.ends[0]];
+    let most = if e.length_mm() < BLOT_SHARED_MM { BLOT_SHARED_DEG } else { SHARED_DEG };
     let ways = |n: usize, away: Vec2| -> Option<[Vec2; 2]> {
         let others: Vec<Vec2> = arms[e.ends[n]]
             .iter()
             .filter(|a| a.0 != edge)
-            .map(|a| {
-                heading(&graph.edges[a.0], a.1).map(|h| h.1).filter(|way| angle(*way, away) < SHARED_DEG)
-            })
+            .map(|a| heading(&graph.edges[a.0], a.1).map(|h| h.1).filter(|way| angle(*way, away) < most))
             .collect::<Option<_>>()?;
         others.try_into().ok()
     };

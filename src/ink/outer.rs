@@ -1,7 +1,7 @@
 //! The outer line: of the drawing's closed loops, the one that goes round the most.
 
 use super::chain::{End, Linked};
-use super::graph::Edge;
+use super::graph::{Edge, Spot};
 use super::settle::{self, Run};
 use crate::geometry::{Point, Trace, TracePoint};
 use std::collections::{HashMap, HashSet};
@@ -244,13 +244,14 @@ fn detour(linked: &Linked, parts: &[End], i: usize) -> Option<(usize, Vec<End>)>
 
 /// The loop as a trace, its corners where the arms meet.
 pub(super) fn trace(linked: &Linked, way: &Loop, blots: &[Point]) -> Trace {
+    let other = OtherInk::new(linked, way);
     let n = way.parts.len();
     let smooth = |i: usize| {
         let (a, b) = (way.parts[i], way.parts[(i + 1) % n]);
         linked.links[a.0][1 - a.1] == Some(b) || turn(linked, way, i) < CORNER_DEG
     };
     let Some(first) = (0..n).find(|i| !smooth(*i)) else {
-        return settled_ring(linked, way, blots);
+        return settled_ring(linked, way, &other, blots);
     };
     let mut groups: Vec<Vec<End>> = Vec::new();
     for i in 0..n {
@@ -271,7 +272,7 @@ pub(super) fn trace(linked: &Linked, way: &Loop, blots: &[Point]) -> Trace {
         .iter()
         .map(|g| {
             let chain = super::chain::Chain { parts: g.clone(), closed: false };
-            Run::new(linked.spots(&chain), blots, BLOT_MM)
+            Run::new(other.without(linked.spots(&chain)), blots, BLOT_MM)
         })
         .collect();
     let mut out = Trace::default();
@@ -320,11 +321,42 @@ fn turn(linked: &Linked, way: &Loop, i: usize) -> f64 {
     super::chain::angle(-arm(i, true), arm((i + 1) % n, false))
 }
 
+/// Ink that is not the loop's, by cells: lines that cross at a small angle run beside each other over centimetres.
+struct OtherInk(HashMap<(i64, i64), Vec<Point>>);
+
+#[expect(clippy::cast_possible_truncation, reason = "cells of a millimetre or two")]
+fn cell(p: Point) -> (i64, i64) {
+    ((p.x / BLOT_MM).floor() as i64, (p.y / BLOT_MM).floor() as i64)
+}
+
+impl OtherInk {
+    fn new(linked: &Linked, way: &Loop) -> Self {
+        let mine: HashSet<usize> = way.parts.iter().map(|p| p.0).collect();
+        let edges = linked.graph.edges.iter().enumerate();
+        let mut cells: HashMap<(i64, i64), Vec<Point>> = HashMap::new();
+        for spot in edges.filter(|(k, e)| !mine.contains(k) && !e.bridged).flat_map(|(_, e)| &e.spots) {
+            cells.entry(cell(spot.at)).or_default().push(spot.at);
+        }
+        Self(cells)
+    }
+
+    /// A run's places, those beside other ink taken for unseen.
+    fn without(&self, mut spots: Vec<(Spot, bool)>) -> Vec<(Spot, bool)> {
+        for (spot, _) in &mut spots {
+            let (x, y) = cell(spot.at);
+            let cells = (-1..=1).flat_map(|dx| (-1..=1).map(move |dy| (x + dx, y + dy)));
+            let mut near = cells.filter_map(|c| self.0.get(&c)).flatten();
+            spot.seen &= !near.any(|q| q.distance(spot.at) < BLOT_MM);
+        }
+        spots
+    }
+}
+
 /// What lies between two corners and is shorter than this is no side, millimetres.
 const SCRAP_MM: f64 = 4.5;
 
-fn settled_ring(linked: &Linked, way: &Loop, blots: &[Point]) -> Trace {
+fn settled_ring(linked: &Linked, way: &Loop, other: &OtherInk, blots: &[Point]) -> Trace {
     let chain = super::chain::Chain { parts: way.parts.clone(), closed: true };
-    let spots = linked.spots(&chain);
+    let spots = other.without(linked.spots(&chain));
     Trace { points: Run::new(spots, blots, BLOT_MM).points([true, false]), corners: Vec::new() }
 }
