@@ -8,6 +8,8 @@ use nalgebra::{Matrix3, Vector3};
 const ARM_MM: f64 = 60.0;
 /// Line left out next to the gap, where the strap's edge still pulls, millimetres.
 const STRAP_CLEAR_MM: f64 = 8.0;
+/// The same in places, a millimetre apart.
+const STRAP_CLEAR: usize = 8;
 /// Line left out where an arm ends at a corner, millimetres.
 pub(super) const CORNER_CLEAR_MM: f64 = 2.0;
 /// Most places of a stub.
@@ -18,7 +20,7 @@ const STUB_MM: f64 = 1.2;
 const CARRY: f64 = 1.5;
 
 /// The closed line with its cut stretches bridged; places and corners of the new line.
-pub(super) fn bridged(points: Vec<TracePoint>, cut: &[bool]) -> (Vec<TracePoint>, Vec<usize>) {
+pub(super) fn bridged(mut points: Vec<TracePoint>, cut: &[bool]) -> (Vec<TracePoint>, Vec<usize>) {
     let n = points.len();
     let Some(first) = (0..n).find(|&i| !cut[i] && cut[(i + n - 1) % n]) else { return (points, Vec::new()) };
     let (mut out, mut corners) = (Vec::with_capacity(n), Vec::new());
@@ -62,6 +64,18 @@ pub(super) fn bridged(points: Vec<TracePoint>, cut: &[bool]) -> (Vec<TracePoint>
             (spare_a, spare_b) = (spare_a.max(past(u)), spare_b.max(past(v)));
         }
         out.truncate(out.len().saturating_sub(spare_a).max(1));
+        // Next to the gap the strap's edge pulls at the line: the arm is known better.
+        if stub_a.is_empty() {
+            for p in out.iter_mut().rev().take(STRAP_CLEAR) {
+                p.sigma_mm = p.sigma_mm.hypot(a.off_mm(p.at));
+            }
+        }
+        if stub_b.is_empty() {
+            for j in 0..STRAP_CLEAR {
+                let p = &mut points[(first + i + j) % n];
+                p.sigma_mm = p.sigma_mm.hypot(b.off_mm(p.at));
+            }
+        }
         i += spare_b;
         // What is spared of the last gap's far side is where the ring was begun.
         let begun = i.saturating_sub(n).min(out.len());
@@ -99,12 +113,20 @@ const LONGER_MM: f64 = 0.02;
 /// A line with a larger radius is straight, millimetres.
 const STRAIGHT_RADIUS_MM: f64 = 4000.0;
 
+/// Weights of an arm's coefficients at nought: a line unless the places ask for a bend, whose radius is held to be about half
+/// a metre.
+const PRIOR: [f64; 3] = [1e-9, 1e-9, 1e6];
+
 /// A line about to enter the gap: v = c0 + c1 u + c2 u² in a frame at its end, u towards the gap.
 pub(super) struct Arm {
     origin: Point,
     ahead: Vec2,
     side: Vec2,
     c: Vector3<f64>,
+    /// What it swerves by ahead of its end so that it comes out where it was seen again, as a slope.
+    swerve: f64,
+    /// How far ahead it was seen again, millimetres.
+    again: f64,
     /// What it was fitted to.
     members: Vec<TracePoint>,
     sigma_mm: f64,
@@ -125,8 +147,7 @@ impl Arm {
             d.dot(side) - c[0] - u * (c[1] + u * c[2])
         };
         for _ in 0..5 {
-            // A line unless the points ask for a bend: the bend's prior is a radius of about half a metre.
-            let mut a = Matrix3::from_diagonal(&Vector3::new(1e-9, 1e-9, 1e6));
+            let mut a = Matrix3::from_diagonal(&Vector3::from(PRIOR));
             let mut b = Vector3::zeros();
             for (p, w) in members.iter().zip(&weights) {
                 let d = p.at - origin;
@@ -142,17 +163,67 @@ impl Arm {
         }
         let square: f64 = members.iter().zip(&weights).map(|(p, w)| w * off(p, &c).powi(2)).sum();
         let rms_mm = (square / weights.iter().sum::<f64>()).sqrt();
-        Some(Self { origin, ahead, side, c, members, sigma_mm: 0.3, rms_mm })
+        Some(Self {
+            origin,
+            ahead,
+            side,
+            c,
+            swerve: 0.0,
+            again: f64::INFINITY,
+            members,
+            sigma_mm: 0.3,
+            rms_mm,
+        })
     }
 
-    /// The arm with what was seen of it beyond the gap.
+    /// The arm fitted anew to `places`, each weighed by how well it agrees: what is off by `agrees_mm` or more says nothing.
+    pub(super) fn grown(self, places: &[TracePoint], agrees_mm: f64) -> Self {
+        const ROUNDS: usize = 8;
+        /// Places of a kind are wrong together: no place counts as better than this, millimetres.
+        const FLOOR_MM: f64 = 0.1;
+        let mut c = self.c;
+        for _ in 0..ROUNDS {
+            let mut a = Matrix3::from_diagonal(&Vector3::from(PRIOR));
+            let mut b = Vector3::zeros();
+            for p in places {
+                let d = p.at - self.origin;
+                let (u, v) = (d.dot(self.ahead), d.dot(self.side));
+                let row = Vector3::new(1.0, u, u * u);
+                let variance = p.sigma_mm * p.sigma_mm + FLOOR_MM * FLOOR_MM;
+                let part = (v - row.dot(&c)).powi(2) / (agrees_mm * agrees_mm + variance);
+                let w = (1.0 - part).max(0.0).powi(2) / variance;
+                a += row * row.transpose() * w;
+                b += row * (w * v);
+            }
+            let Some(factor) = a.cholesky() else { return self };
+            c = factor.solve(&b);
+        }
+        Self { c, ..self }
+    }
+
+    /// The arm with what was seen of it beyond the gap. An arm carried that far strays by tenths of a millimetre: where the
+    /// few places there are sure and of one mind, it swerves to them.
     fn with(self, beyond: &[TracePoint]) -> Self {
         /// What lies farther off the arm is not of it, millimetres.
         const OFF_MM: f64 = 2.5;
+        /// Standard deviation of a sure place, and how far places of one mind may lie apart from their middle, millimetres.
+        const SURE_MM: f64 = 0.25;
+        /// Part of the places that must be so.
+        const SURE_PART: f64 = 0.8;
+        let ahead = |p: &TracePoint| (p.at - self.origin).dot(self.ahead);
         let own: Vec<TracePoint> =
-            beyond.iter().copied().filter(|p| self.off_mm(p.at).abs() < OFF_MM).collect();
+            beyond.iter().copied().filter(|p| self.off_mm(p.at).abs() < OFF_MM && ahead(p) > 1.0).collect();
         if own.is_empty() {
             return self;
+        }
+        let mut slopes: Vec<f64> = own.iter().map(|p| self.off_mm(p.at) / ahead(p)).collect();
+        slopes.sort_by(f64::total_cmp);
+        let swerve = slopes[slopes.len() / 2];
+        let sure =
+            |p: &&TracePoint| p.sigma_mm < SURE_MM && (self.off_mm(p.at) - swerve * ahead(p)).abs() < SURE_MM;
+        if own.len() > 1 && own.iter().filter(sure).count() as f64 >= SURE_PART * beyond.len() as f64 {
+            let again = own.iter().map(ahead).fold(f64::INFINITY, f64::min);
+            return Self { swerve, again, ..self };
         }
         let members = self.members.iter().copied().chain(own).collect();
         Self::fitted(members, self.origin, self.ahead).unwrap_or(self)
@@ -184,7 +255,7 @@ impl Arm {
 
     /// Its direction `u` millimetres ahead, towards the gap.
     pub(super) fn heading(&self, u: f64) -> Vec2 {
-        self.ahead + self.side * (self.c[1] + 2.0 * u * self.c[2])
+        self.ahead + self.side * (self.c[1] + 2.0 * u * self.c[2] + if u > 0.0 { self.swerve } else { 0.0 })
     }
 
     /// The place of the arm, no farther ahead than `most`, abreast of a point.
@@ -194,7 +265,9 @@ impl Arm {
 
     /// The place `u` millimetres ahead.
     pub(super) fn at(&self, u: f64) -> Point {
-        self.origin + self.ahead * u + self.side * (self.c[0] + u * (self.c[1] + u * self.c[2]))
+        self.origin
+            + self.ahead * u
+            + self.side * (self.c[0] + u * (self.c[1] + u * self.c[2]) + self.swerve * u.max(0.0))
     }
 }
 
@@ -235,20 +308,29 @@ fn past(ahead: f64) -> usize {
     if (-PAST_MM..0.0).contains(&ahead) { (-ahead).ceil() as usize } else { 0 }
 }
 
+/// Standard deviation of a place where an arm was seen again beyond a gap, millimetres.
+const AGAIN_SIGMA_MM: f64 = 0.1;
+
 /// Walks from one arm's end to the other's start.
 fn join(a: &Arm, b: &Arm, out: &mut Vec<TracePoint>, corners: &mut Vec<usize>) {
     let gap = a.origin.distance(b.origin);
     let reach = CARRY * gap + 5.0;
     let place = |at: Point, sigma_mm: f64| TracePoint { at, sigma_mm, bridged: true };
+    let on = |arm: &Arm, t: f64| {
+        if t < arm.again - 0.5 {
+            return place(arm.at(t), arm.sigma_mm);
+        }
+        TracePoint { at: arm.at(t), sigma_mm: AGAIN_SIGMA_MM, bridged: false }
+    };
     if let Some((u, v)) = meet(a, b, reach) {
         for t in whole_steps(u) {
-            out.push(place(a.at(t), a.sigma_mm));
+            out.push(on(a, t));
         }
         corners.push(out.len());
         out.push(place(a.at(u), a.sigma_mm));
         let back: Vec<f64> = whole_steps(v).collect();
         for t in back.into_iter().rev() {
-            out.push(place(b.at(t), b.sigma_mm));
+            out.push(on(b, t));
         }
         return;
     }

@@ -14,7 +14,7 @@ use super::shade::Shade;
 use super::smooth::Normals;
 use super::step::Steps;
 use super::views::{View, Views};
-use super::{bridge, smooth};
+use super::{bridge, smooth, strap};
 use crate::geometry::{Point, Trace, TracePoint, Vec2};
 use rayon::prelude::*;
 
@@ -80,7 +80,7 @@ pub(super) fn refine(views: &mut Views<'_>, region: &Region) -> Trace {
     };
     let along_line = |line: &[Point], corners: &[usize]| {
         let stations = stations(line, FIT_STEP_MM, 2.0, corners);
-        let cut: Vec<bool> = stations.par_iter().map(strap).collect();
+        let cut = strap::whole(stations.par_iter().map(strap).collect());
         (stations, cut)
     };
     let places = |seen: &[TracePoint]| seen.iter().map(|p| p.at).collect::<Vec<Point>>();

@@ -33,6 +33,7 @@ mod step;
 mod strap;
 mod table;
 mod unplaced;
+mod vertex;
 mod views;
 
 use crate::camera::{Camera, Place, Relief};

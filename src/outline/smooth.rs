@@ -8,6 +8,7 @@
 use super::bridge::{self, Arm};
 use super::doubt::Hints;
 use super::kink::{self, Kink};
+use super::vertex::Vertex;
 use crate::geometry::{Point, TracePoint, Vec2};
 
 /// Wavelengths shorter than this are smoothed away where the evidence is of typical strength, millimetres: a
@@ -47,16 +48,10 @@ impl Normals {
             Self::OfArms => kink::TURN_LEAST_DEG,
         }
     }
-
-    /// Places between a corner and its arms when it is placed: turning normals cross the corner within this reach.
-    fn gap(self) -> usize {
-        match self {
-            Self::Turning => 6,
-            Self::OfArms => GAP,
-        }
-    }
 }
 
+/// Places between a corner and its arms when it is placed along turning normals.
+const TURNING_GAP: usize = 6;
 /// Two corners are at least this far apart, millimetres.
 const APART_MM: f64 = 8.0;
 /// The line this near a corner is the corner's, millimetres.
@@ -134,6 +129,8 @@ struct Line {
     fixed: Vec<bool>,
 }
 
+/// Weight of a corner: the line ends there and its stiffness is not to draw it off.
+const PINNED: f64 = 1e6;
 /// Overlap with which a ring without corners is opened.
 const LAP: usize = 80;
 
@@ -153,6 +150,9 @@ fn settled(line: &Line, count: usize) -> Vec<TracePoint> {
                 && (0..n).any(|k| {
                     line.fixed[k] && line.points[k].at.distance(p.at) < ROUND_MM && k.abs_diff(i) < 8
                 });
+            if line.fixed[i] {
+                return PINNED;
+            }
             if near_corner { 1e-4 } else { (p.sigma_mm * p.sigma_mm + FLOOR_MM * FLOOR_MM).recip() }
         })
         .collect();
@@ -291,13 +291,19 @@ fn find(
             kept.push((k, vertex));
         }
     }
-    // The place from arms that keep clear of what the corner does to the search.
-    for c in kept.iter_mut().filter(|c| !known.contains(&c.0)) {
-        if let Some(vertex) =
-            meeting(c.0, normals.gap()).map(|(a, u, ..)| a.at(u)).filter(|v| v.distance(c.1) < MOVED_MOST_MM)
-        {
-            c.1 = vertex;
+    match normals {
+        // The place from arms that keep clear of what turning normals do to the line: they cross it within this reach.
+        Normals::Turning => {
+            for c in kept.iter_mut().filter(|c| !known.contains(&c.0)) {
+                let placed = meeting(c.0, TURNING_GAP).map(|(a, u, ..)| a.at(u));
+                c.1 = placed.filter(|v| v.distance(c.1) < MOVED_MOST_MM).unwrap_or(c.1);
+            }
         }
+        Normals::OfArms => kept.retain_mut(|c| {
+            let placed = Vertex::at(points, c.0).filter(|v| v.at.distance(c.1) < MOVED_MOST_MM);
+            c.1 = placed.as_ref().map_or(c.1, |v| v.at);
+            known.contains(&c.0) || !placed.is_some_and(|v| v.rounded)
+        }),
     }
     kept.sort_by_key(|c| c.0);
     kept

@@ -159,6 +159,31 @@ pub(super) fn near(arms: &[bool], across: usize, x: f64, y: f64) -> bool {
     })
 }
 
+/// A line between two cuts that is shorter than this belongs to the strap, places a millimetre apart.
+const BETWEEN_LEAST: usize = 12;
+/// A cut shorter than this is no strap.
+const CUT_LEAST: usize = 4;
+
+/// The stations of a closed line at which a strap was cut off, without crumbs: what lies between two cuts close together
+/// is of the strap, and a cut of a few places alone is none.
+pub(super) fn whole(mut cut: Vec<bool>) -> Vec<bool> {
+    for (of, least) in [(false, BETWEEN_LEAST), (true, CUT_LEAST)] {
+        let n = cut.len();
+        let Some(begin) = (0..n).find(|&i| cut[i] != of && cut[(i + 1) % n] == of) else { return cut };
+        let mut k = 1;
+        while k <= n {
+            let run = (k..=n).take_while(|&j| cut[(begin + j) % n] == of).count();
+            if (1..least).contains(&run) {
+                for j in k..k + run {
+                    cut[(begin + j) % n] = !of;
+                }
+            }
+            k += run.max(1);
+        }
+    }
+    cut
+}
+
 /// Distance of every cell to the nearest cell whose mask is `wanted`, in cells.
 #[expect(clippy::cast_possible_truncation, reason = "a few hundred cells")]
 fn distance_to(mask: &[bool], across: usize, wanted: bool) -> Vec<f64> {
@@ -171,6 +196,26 @@ fn distance_to(mask: &[bool], across: usize, wanted: bool) -> Vec<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn crumbs_of_cuts_are_swept_up() {
+        let cut = |runs: &[(usize, bool)]| -> Vec<bool> {
+            runs.iter().flat_map(|&(count, value)| std::iter::repeat_n(value, count)).collect()
+        };
+        let told = cut(&[
+            (5, true),
+            (40, false),
+            (2, true),
+            (30, false),
+            (20, true),
+            (3, false),
+            (1, true),
+            (30, false),
+        ]);
+        let wanted = cut(&[(5, true), (72, false), (24, true), (30, false)]);
+        assert_eq!(whole(told), wanted);
+        assert_eq!(whole(vec![false; 9]), vec![false; 9]);
+    }
 
     #[test]
     #[expect(clippy::cast_precision_loss, reason = "a small grid")]

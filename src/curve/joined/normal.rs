@@ -4,23 +4,21 @@
 //! each stands.
 
 use super::super::split::Kind;
-use super::{CORNER_BLUR_MM, Feet, Joined, Samples, powers};
+use super::{Feet, Joined, Samples, powers};
 use crate::geometry::Vec2;
 use nalgebra::{DMatrix, DVector};
 
 /// Tukey's constant: 95 % efficiency on normal noise.
 const TUKEY: f64 = 4.685;
-/// What a point near a corner says, as a part of what another does.
-const CORNER_SAY: f64 = 0.1;
 /// Handles are at least this part of the chord: shorter ones make a hidden corner.
 const LEAST_HANDLE: f64 = 0.03;
 /// Pull of a handle towards a third of the chord, as one more point with a deviation of this part of it.
 const HANDLE_PRIOR: f64 = 1.0;
 /// Stiffness of what is held, over the stiffest of the rest.
 const PIN: f64 = 1e7;
-/// Weight of a corner's place as the tracer saw it: one over the square of 0.1 mm. The tracer has looked at the
+/// Weight of a corner's place as the tracer saw it: one over the square of 0.05 mm. The tracer has looked at the
 /// picture; the curves have only its points, which a picture rounds near a corner.
-const TOLD_WEIGHT: f64 = 100.0;
+const TOLD_WEIGHT: f64 = 400.0;
 /// A joint moves at most this part of its shorter chord in one round.
 const MOST_MOVE: f64 = 0.2;
 
@@ -212,9 +210,7 @@ impl Joined {
                 let r = feet.off[i];
                 let sigma = samples.sigma[i];
                 let tukey = (1.0 - (r / (TUKEY * (sigma + scale_mm))).powi(2)).max(0.0).powi(2);
-                let near = (self.joints[k].corner && samples.at[i].distance(c.p0) < CORNER_BLUR_MM)
-                    || (self.joints[after].corner && samples.at[i].distance(c.p3) < CORNER_BLUR_MM);
-                let w = if near { CORNER_SAY } else { 1.0 } / (sigma * sigma * samples.reach);
+                let w = (sigma * sigma * samples.reach).recip();
                 // Tukey's loss, so that costs compare from step to step.
                 let s = TUKEY * (sigma + scale_mm);
                 cost += w * s * s / 3.0 * (1.0 - (1.0 - (r / s).powi(2)).max(0.0).powi(3));

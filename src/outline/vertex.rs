@@ -1,0 +1,122 @@
+//! Where a corner lies, and whether it is one after all.
+//!
+//! The arms are told by the line some way off, where nothing of the corner itself is left. Then what lies nearer has its
+//! say, as far as it agrees with them (a redescending weight, Tukey's biweight: P. J. Huber, "Robust Statistics", 1981,
+//! section 4.8): a floor's strip beside the corner or a strap's foot does not. Where a run of what lies nearer keeps
+//! inside the arms, the corner is a rounding.
+
+use super::bridge::{self, Arm};
+use crate::geometry::{Point, TracePoint, Vec2};
+
+/// Places between a corner and where its arms begin, and the line left out and taken from there, millimetres.
+const GAP: usize = 3;
+const FAR_MM: (f64, f64) = (6.0, 36.0);
+/// How far from the corner the line is taken when all of it has its say, millimetres.
+const ALL_MM: f64 = 33.0;
+/// What lies farther off an arm than this has no say, millimetres.
+const AGREES_MM: f64 = 0.5;
+/// How far ahead of their ends arms may meet, millimetres.
+const REACH_MM: f64 = 2.0 * GAP as f64 + 4.0;
+/// Places on either side of a corner that are asked whether it is rounded.
+const ASKED: usize = 13;
+/// Less sure places are not asked, millimetres.
+const SURE_MM: f64 = 0.3;
+/// How far inside its arm a place of a rounding lies at the least: millimetres, and standard deviations.
+const INSIDE_MM: f64 = 0.4;
+const INSIDE_SIGMAS: f64 = 3.0;
+/// Places in a row inside their arms that make a rounding: on both sides together, or on one side alone. At true corners
+/// there are none on one side and five at the most on the other, where cloth and sheet are alike.
+const ROUNDED_BOTH: usize = 4;
+const ROUNDED_ALONE: usize = 6;
+
+/// A corner looked at closely.
+pub(super) struct Vertex {
+    /// Where its arms meet.
+    pub at: Point,
+    /// Whether the line there is a rounding.
+    pub rounded: bool,
+}
+
+impl Vertex {
+    /// Looks at place `i` of a closed line, a place a millimetre, found along normals of the corner's own arms; `None` where
+    /// there are no arms that meet.
+    pub(super) fn at(points: &[TracePoint], i: usize) -> Option<Self> {
+        let n = points.len();
+        let clear = vec![false; n];
+        let arm = |step: usize| {
+            let far = bridge::arm(points, &clear, (i + GAP * step) % n, step, FAR_MM)?;
+            let all = (1..n / 4).map(|k| points[(i + k * step) % n]);
+            let all: Vec<TracePoint> = all.take_while(|p| p.at.distance(points[i].at) < ALL_MM).collect();
+            Some(far.grown(&all, AGREES_MM))
+        };
+        let (a, b) = (arm(n - 1)?, arm(1)?);
+        let (u, v) = bridge::meet(&a, &b, REACH_MM)?;
+        // Inside is where the turn goes.
+        let turn = a.heading(u).cross(-b.heading(v)).signum();
+        let run = |arm: &Arm, step: usize, end: f64, inside: f64| {
+            let asked = (1..=ASKED).map(|k| points[(i + k * step) % n]).filter(|p| p.sigma_mm <= SURE_MM);
+            let (mut run, mut longest) = (0, 0);
+            for p in asked {
+                let heading = arm.heading(end);
+                let off = (p.at - arm.nearest(p.at, end)).dot(Vec2::new(-heading.y, heading.x)) * inside;
+                run = if off > INSIDE_MM.max(INSIDE_SIGMAS * p.sigma_mm) { run + 1 } else { 0 };
+                longest = longest.max(run);
+            }
+            longest
+        };
+        let (before, after) = (run(&a, n - 1, u, turn), run(&b, 1, v, -turn));
+        let rounded =
+            before.min(after) > 0 && before + after >= ROUNDED_BOTH || before.max(after) >= ROUNDED_ALONE;
+        Some(Self { at: a.at(u), rounded })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A square of 100 mm whose corner at (100, 0), place 100, is rounded with this radius, as arms' normals see it.
+    fn square(radius: f64, move_place: impl Fn(usize, &mut TracePoint)) -> Vec<TracePoint> {
+        let mut points: Vec<TracePoint> = (0..400)
+            .map(|k| {
+                let t = (k % 100) as f64;
+                // The rounding's depth below the side, at a distance from the corner.
+                let depth =
+                    |s: f64| radius - (radius * radius - (radius - s).max(0.0).powi(2)).max(0.0).sqrt();
+                let (x, y) = match k / 100 {
+                    0 => (t, depth(100.0 - t)),
+                    1 => (100.0 - depth(t), t),
+                    2 => (100.0 - t, 100.0),
+                    _ => (0.0, 100.0 - t),
+                };
+                TracePoint { at: Point::new(x, y), sigma_mm: 0.06, bridged: false }
+            })
+            .collect();
+        for (k, p) in points.iter_mut().enumerate() {
+            move_place(k, p);
+        }
+        points
+    }
+
+    #[test]
+    fn a_corner_lies_where_its_arms_meet_whatever_lies_beside_it() {
+        let plain = Vertex::at(&square(0.0, |_, _| {}), 100).expect("arms");
+        assert!(plain.at.distance(Point::new(100.0, 0.0)) < 1e-6 && !plain.rounded);
+        // A strip of floor beside one arm draws the line out.
+        let drawn = square(0.0, |k, p| {
+            if (101..107).contains(&k) {
+                p.at.x += 1.4 - 0.2 * (k as f64 - 101.0);
+            }
+        });
+        let drawn = Vertex::at(&drawn, 100).expect("arms");
+        assert!(drawn.at.distance(Point::new(100.0, 0.0)) < 0.25 && !drawn.rounded, "{}", drawn.at);
+    }
+
+    #[test]
+    fn a_rounding_shows_itself_inside_the_arms() {
+        for radius in [10.0, 14.0] {
+            assert!(Vertex::at(&square(radius, |_, _| {}), 100).is_some_and(|v| v.rounded), "{radius} mm");
+        }
+        assert!(Vertex::at(&square(2.0, |_, _| {}), 100).is_some_and(|v| !v.rounded), "a worn tip");
+    }
+}
