@@ -230,7 +230,7 @@ impl Arm {
     }
 
     /// How far to the side of it a place lies, millimetres.
-    fn off_mm(&self, at: Point) -> f64 {
+    pub(super) fn off_mm(&self, at: Point) -> f64 {
         let d = at - self.origin;
         let u = d.dot(self.ahead);
         d.dot(self.side) - self.c[0] - u * (self.c[1] + u * self.c[2])

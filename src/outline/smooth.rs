@@ -22,7 +22,7 @@ const FLOOR_MM: f64 = 0.12;
 /// Cauchy's constant, as in the camera's solve.
 const CAUCHY: f64 = 2.385;
 /// Least turn of a corner that needs no closer look, degrees. A rounding of 10 mm radius turns by 34 between the arms' ends.
-const TURN_LEAST_DEG: f64 = 42.0;
+pub(super) const TURN_LEAST_DEG: f64 = 42.0;
 /// How a line was found, which says how near it comes to its corners.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Normals {
@@ -280,7 +280,9 @@ fn find(
                     kink().is_some_and(|k| k.told() && (k.clear() || said()))
                 }
         };
-        if off <= normals.off_most_mm() && borne_out() {
+        // What was settled may be missed by single places.
+        let most = if hints.corner(vertex) { OFF_MOST_MM } else { normals.off_most_mm() };
+        if off <= most && borne_out() {
             found.push((turn - 12.0 * points[i].at.distance(vertex), i, vertex));
         }
     }

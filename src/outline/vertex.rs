@@ -6,13 +6,17 @@
 //! inside the arms, the corner is a rounding.
 
 use super::bridge::{self, Arm};
+use super::smooth::{TURN_LEAST_DEG, turn_deg};
 use crate::geometry::{Point, TracePoint, Vec2};
 
-/// Places between a corner and where its arms begin, and the line left out and taken from there, millimetres.
+/// Places between a corner and where its arms begin.
 const GAP: usize = 3;
-const FAR_MM: (f64, f64) = (6.0, 36.0);
-/// How far from the corner the line is taken when all of it has its say, millimetres.
-const ALL_MM: f64 = 33.0;
+/// The line left out and taken from there, millimetres: the arm that most of its places agree with is taken, for a longer one
+/// tells more and a shorter one follows a tighter curve.
+const FARS_MM: [(f64, f64); 3] = [(6.0, 36.0), (4.0, 28.0), (2.0, 22.0)];
+const LONGEST_MM: f64 = FARS_MM[0].1;
+/// A place agrees that is no farther off, millimetres, at its best.
+const ALIKE_MM: f64 = 0.25;
 /// What lies farther off an arm than this has no say, millimetres.
 const AGREES_MM: f64 = 0.5;
 /// How far ahead of their ends arms may meet, millimetres.
@@ -21,7 +25,8 @@ const REACH_MM: f64 = 2.0 * GAP as f64 + 4.0;
 const ASKED: usize = 13;
 /// Less sure places are not asked, millimetres.
 const SURE_MM: f64 = 0.3;
-/// How far inside its arm a place of a rounding lies at the least: millimetres, and standard deviations.
+/// How far inside its arm a place of a rounding lies at the least: millimetres, and standard deviations, its own and those
+/// usual beside it.
 const INSIDE_MM: f64 = 0.4;
 const INSIDE_SIGMAS: f64 = 3.0;
 /// Places in a row inside their arms that make a rounding: on both sides together, or on one side alone. At true corners
@@ -43,11 +48,19 @@ impl Vertex {
     pub(super) fn at(points: &[TracePoint], i: usize) -> Option<Self> {
         let n = points.len();
         let clear = vec![false; n];
+        let near = |p: &TracePoint| p.at.distance(points[i].at);
         let arm = |step: usize| {
-            let far = bridge::arm(points, &clear, (i + GAP * step) % n, step, FAR_MM)?;
-            let all = (1..n / 4).map(|k| points[(i + k * step) % n]);
-            let all: Vec<TracePoint> = all.take_while(|p| p.at.distance(points[i].at) < ALL_MM).collect();
-            Some(far.grown(&all, AGREES_MM))
+            let walk: Vec<TracePoint> =
+                (1..n / 4).map(|k| points[(i + k * step) % n]).take_while(|p| near(p) < LONGEST_MM).collect();
+            let arms = FARS_MM.into_iter().filter_map(|far| {
+                let all: Vec<TracePoint> = walk.iter().copied().filter(|p| near(p) < far.1).collect();
+                let arm =
+                    bridge::arm(points, &clear, (i + GAP * step) % n, step, far)?.grown(&all, AGREES_MM);
+                let agree =
+                    all.iter().filter(|p| arm.off_mm(p.at).abs() < ALIKE_MM.hypot(p.sigma_mm)).count();
+                Some((agree as f64 / all.len().max(1) as f64, arm))
+            });
+            arms.reduce(|best, arm| if arm.0 > best.0 + 1e-9 { arm } else { best }).map(|arm| arm.1)
         };
         let (a, b) = (arm(n - 1)?, arm(1)?);
         let (u, v) = bridge::meet(&a, &b, REACH_MM)?;
@@ -55,20 +68,30 @@ impl Vertex {
         let turn = a.heading(u).cross(-b.heading(v)).signum();
         let run = |arm: &Arm, step: usize, end: f64, inside: f64| {
             let asked = (1..=ASKED).map(|k| points[(i + k * step) % n]).filter(|p| p.sigma_mm <= SURE_MM);
+            let usual = usual_sigma_mm(points, i, step);
             let (mut run, mut longest) = (0, 0);
             for p in asked {
                 let heading = arm.heading(end);
                 let off = (p.at - arm.nearest(p.at, end)).dot(Vec2::new(-heading.y, heading.x)) * inside;
-                run = if off > INSIDE_MM.max(INSIDE_SIGMAS * p.sigma_mm) { run + 1 } else { 0 };
+                run = if off > INSIDE_MM.max(INSIDE_SIGMAS * p.sigma_mm.max(usual)) { run + 1 } else { 0 };
                 longest = longest.max(run);
             }
             longest
         };
         let (before, after) = (run(&a, n - 1, u, turn), run(&b, 1, v, -turn));
-        let rounded =
-            before.min(after) > 0 && before + after >= ROUNDED_BOTH || before.max(after) >= ROUNDED_ALONE;
+        let sharp = turn_deg(&a, u, &b, v) >= TURN_LEAST_DEG;
+        let inside = before.min(after) > 0 && before + after >= ROUNDED_BOTH;
+        let rounded = sharp && (inside || before.max(after) >= ROUNDED_ALONE);
         Some(Self { at: a.at(u), rounded })
     }
+}
+
+/// The middle standard deviation of the places that a walk from place `i` passes, millimetres.
+fn usual_sigma_mm(points: &[TracePoint], i: usize, step: usize) -> f64 {
+    let n = points.len();
+    let mut sigmas: Vec<f64> = (1..=2 * ASKED).map(|k| points[(i + k * step) % n].sigma_mm).collect();
+    sigmas.sort_by(f64::total_cmp);
+    sigmas[sigmas.len() / 2]
 }
 
 #[cfg(test)]
