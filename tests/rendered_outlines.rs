@@ -125,7 +125,7 @@ fn held(name: &str, truth: &[Point], captured: &Captured) -> Score {
 }
 
 #[test]
-#[ignore = "missed: dark cloth is traced 0.17 mm too small in the mean, 0.07 wanted; 0.229 mm root mean square"]
+#[ignore = "missed: dark cloth is traced 0.16 mm too small in the mean, 0.07 wanted; 0.223 mm root mean square"]
 fn flat_cloth_is_traced_without_bias() {
     for (name, surface, seed) in [("dark", DARK, 5), ("light", LIGHT, 6)] {
         let (ring, _) = bib();
@@ -139,7 +139,7 @@ fn flat_cloth_is_traced_without_bias() {
 }
 
 #[test]
-#[ignore = "missed: 0.268 mm root mean square on a cut edge without arrises, 0.25 wanted"]
+#[ignore = "missed: 0.286 mm root mean square on a cut edge without arrises, 0.25 wanted; 0.156 mm too great in the mean"]
 fn the_thickness_of_an_edge_is_taken_off() {
     let (ring, _) = bib();
     for (name, edge, kind, thickness_mm) in [
@@ -162,7 +162,7 @@ fn the_thickness_of_an_edge_is_taken_off() {
 }
 
 #[test]
-#[ignore = "missed: corners 0.48, 0.10, 0.43 and 0.35 mm off, 0.3 wanted"]
+#[ignore = "missed: corners 0.46, 0.10, 0.36 and 0.16 mm off, 0.3 wanted"]
 fn straps_are_trimmed_and_corners_kept() {
     let (body, corners) = bib();
     let scene = scene(Cloth::flat(strapped(25.0), DARK), 12.0, 9);
@@ -186,7 +186,7 @@ fn straps_are_trimmed_and_corners_kept() {
 
 /// EXIF 2.32, tag 0x0112: whichever way the camera was held, the outline is the same.
 #[test]
-#[ignore = "missed: 0.051 mm between orientations 1 and 2, 0.02 wanted"]
+#[ignore = "missed: 0.049 mm between orientations 1 and 2, 0.02 wanted"]
 fn all_eight_orientations_give_the_same_outline() {
     let (ring, _) = bib();
     let picture = scene(Cloth::flat(ring.clone(), DARK), 15.0, 5).render();

@@ -304,7 +304,8 @@ fn find(
         Normals::OfArms => kept.retain_mut(|c| {
             let placed = Vertex::at(points, c.0).filter(|v| v.at.distance(c.1) < MOVED_MOST_MM);
             c.1 = placed.as_ref().map_or(c.1, |v| v.at);
-            known.contains(&c.0) || !placed.is_some_and(|v| v.rounded)
+            // What was settled by the areas beside it stands: places may be blind there.
+            known.contains(&c.0) || hints.corner(c.1) || !placed.is_some_and(|v| v.rounded)
         }),
     }
     kept.sort_by_key(|c| c.0);

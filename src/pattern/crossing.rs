@@ -11,6 +11,10 @@ const CHORD_MM: f64 = 0.02;
 /// Farther left of the fold than this counts as across it, millimetres: above rounding, below any pen.
 const ACROSS_MM: f64 = 1e-6;
 
+/// Places nearer to each other than this are one, millimetres: a curve's last chord may be all rounding, and then those on
+/// either side of it touch without crossing.
+const SAME_MM: f64 = 1e-6;
+
 /// A chord of the line and the run that it belongs to.
 struct Chord {
     run: usize,
@@ -69,10 +73,10 @@ fn chords<R: AsRef<[PathSeg]>>(runs: &[R]) -> Vec<Chord> {
         let mut from = Point::ZERO;
         kurbo::flatten(path, CHORD_MM, |el| match el {
             PathEl::LineTo(to) => {
-                if to != from {
+                if to.distance(from) > SAME_MM {
                     out.push(Chord { run, index: out.len(), a: from, b: to });
+                    from = to;
                 }
-                from = to;
             }
             PathEl::MoveTo(to) => from = to,
             _ => {}
@@ -97,4 +101,33 @@ fn meet(p: &Chord, q: &Chord) -> bool {
     let (d3, d4) = (side(q.a, q.b, p.a), side(q.a, q.b, p.b));
     let boxes_meet = p.a.y.min(p.b.y) <= q.a.y.max(q.b.y) && q.a.y.min(q.b.y) <= p.a.y.max(p.b.y);
     boxes_meet && d1 * d2 <= 0.0 && d3 * d4 <= 0.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use kurbo::Line;
+
+    #[test]
+    fn a_run_that_ends_in_rounding_crosses_nothing() {
+        let line = |a: (f64, f64), b: (f64, f64)| PathSeg::Line(Line::new(a, b));
+        // It comes to its end from above, oversteps it by rounding alone, and the next run leaves the other way.
+        let runs = [
+            vec![
+                line((0.0, 0.0), (50.0, 0.0)),
+                line((50.0, 0.0), (50.0 - 1e-10, 60.0)),
+                line((50.0 - 1e-10, 60.0), (50.0, 60.0)),
+            ],
+            vec![line((50.0, 60.0), (0.0, 60.0))],
+            vec![line((0.0, 60.0), (0.0, 0.0))],
+        ];
+        assert!(first_crossing(&runs).is_none());
+        let crossed = [
+            vec![line((0.0, 0.0), (50.0, 60.0))],
+            vec![line((50.0, 60.0), (0.0, 60.0))],
+            vec![line((0.0, 60.0), (50.0, 0.0))],
+            vec![line((50.0, 0.0), (0.0, 0.0))],
+        ];
+        assert!(first_crossing(&crossed).is_some());
+    }
 }
