@@ -72,11 +72,9 @@ fn chords<R: AsRef<[PathSeg]>>(runs: &[R]) -> Vec<Chord> {
         let path = BezPath::from_path_segments(segments.as_ref().iter().copied());
         let mut from = Point::ZERO;
         kurbo::flatten(path, CHORD_MM, |el| match el {
-            PathEl::LineTo(to) => {
-                if to.distance(from) > SAME_MM {
-                    out.push(Chord { run, index: out.len(), a: from, b: to });
-                    from = to;
-                }
+            PathEl::LineTo(to) if to.distance(from) > SAME_MM => {
+                out.push(Chord { run, index: out.len(), a: from, b: to });
+                from = to;
             }
             PathEl::MoveTo(to) => from = to,
             _ => {}
