@@ -139,7 +139,7 @@ fn flat_cloth_is_traced_without_bias() {
 }
 
 #[test]
-#[ignore = "missed: 0.286 mm root mean square on a cut edge without arrises, 0.25 wanted; 0.156 mm too great in the mean"]
+#[ignore = "missed: 0.289 mm root mean square on a cut edge without arrises, 0.25 wanted; 0.163 mm too great in the mean"]
 fn the_thickness_of_an_edge_is_taken_off() {
     let (ring, _) = bib();
     for (name, edge, kind, thickness_mm) in [
@@ -197,7 +197,7 @@ fn all_eight_orientations_give_the_same_outline() {
         let s = score(&first, &ring_of(&turned));
         println!("orientation {orientation}: rms {:.4} worst {:.4} mm", s.rms_mm, s.worst_mm);
         // The pictures differ by what JPEG does to blocks that begin elsewhere.
-        assert!(s.rms_mm < 0.05 && s.worst_mm < 0.4, "orientation {orientation}: rms {:.4} mm", s.rms_mm);
+        assert!(s.rms_mm <= 0.02, "orientation {orientation}: rms {:.4} mm", s.rms_mm);
     }
 }
 
