@@ -148,8 +148,7 @@ fn redone(bytes: &[u8], quality: u8, change: impl Fn(image::RgbImage) -> image::
     out
 }
 
-/// Half as many pixels.
-/// At seven tenths of its size.
+/// At seven tenths of its size: half as many pixels.
 fn smaller(bytes: &[u8]) -> Vec<u8> {
     redone(bytes, 92, |picture| {
         let (width, height) = picture.dimensions();
