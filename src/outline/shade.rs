@@ -16,7 +16,7 @@ use crate::photo::linear_from_srgb;
 use rayon::prelude::*;
 
 /// Thinner garments are taken to be this thick: they never lie quite flat, millimetres.
-const THICKNESS_LEAST_MM: f64 = 0.3;
+const THICKNESS_LEAST_MM: f64 = 0.02;
 /// Places beside the garment at which its shade is read, millimetres from the silhouette.
 const READ_MM: std::ops::Range<f64> = 0.6..9.0;
 /// Distance between them, millimetres.
