@@ -257,10 +257,12 @@ impl Sheet {
     }
 }
 
-/// Integral of a unit Gaussian: 1 / (1 + exp(-1.702 x)) is within 0.01 of it (J. D. Bowling et al., "A logistic
-/// approximation to the cumulative normal distribution", 2009).
+/// Integral of a unit Gaussian, to 1e-7 (M. Abramowitz and I. A. Stegun, "Handbook of Mathematical Functions", 1964, 7.1.26).
 pub(super) fn smooth_step(x: f64) -> f64 {
-    1.0 / (1.0 + (-1.702 * x).exp())
+    const A: [f64; 5] = [0.254_829_592, -0.284_496_736, 1.421_413_741, -1.453_152_027, 1.061_405_429];
+    let t = 1.0 / (1.0 + 0.327_591_1 * std::f64::consts::FRAC_1_SQRT_2 * x.abs());
+    let tail = 0.5 * A.iter().rev().fold(0.0, |sum, a| (sum + a) * t) * (-0.5 * x * x).exp();
+    if x < 0.0 { tail } else { 1.0 - tail }
 }
 
 /// The page in the sheet's frame.

@@ -12,6 +12,7 @@
 //!    `eyelet` looks in the photograph for round holes, punched or with a metal ring, and fits circles to them.
 
 mod backdrop;
+mod blur;
 mod bridge;
 mod chroma;
 mod circle;

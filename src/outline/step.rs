@@ -8,7 +8,8 @@ use super::path::Station;
 use super::section::Section;
 use super::shade::Shade;
 use super::views::View;
-use crate::photo::linear_from_srgb;
+use crate::geometry::{Point, Vec2};
+use crate::photo::{Photo, light_of_one_byte, linear_from_srgb};
 use nalgebra::{SMatrix, SVector};
 
 /// Distance between samples of a profile, millimetres (a third of a pixel).
@@ -17,8 +18,13 @@ const FINE_MM: f64 = 0.15;
 const HALF: usize = 22;
 /// Places on either side of the station where the step may be.
 const PLACES: usize = 12;
-/// Standard deviation of the lens's and sensor's blur, pixels (a typical phone: 0.6 to 1).
-const BLUR_PX: f64 = 0.75;
+/// An edge counts as blurred by this much at the least, pixels: a camera that sharpens makes its edges steeper, and its colour is
+/// no finer, nor are its pixels' faults less alike.
+const SOFT_PX: f64 = 0.75;
+/// How well the width of the blur is known at one place, as a part of it: it differs over the picture.
+const BLUR_SIGMA: f64 = 0.1;
+/// A place of a profile is read so far to both sides of its normal, pixels: the two hardly share noise.
+const BESIDE_PX: f64 = 0.7;
 /// How well the light on the sheet is known, as a part of it.
 const LIGHT_SIGMA: f64 = 0.1;
 /// How well the depth of the garment's own shade is known, as a part of it.
@@ -82,19 +88,29 @@ pub(super) struct Profile {
     /// Whether sheets lie all along the outer side.
     on_sheets: bool,
     /// Part of the light that the garment itself hides, by samples outward from the step.
-    hidden: [f64; HALF + PLACES + 1],
-    /// Light on the garment's edge, as a part of that on its face, by samples inward from the step.
-    lit: [f64; HALF],
+    hidden: [f64; HALF + PLACES],
+    /// The same as the blurred picture shows it, by samples from the step's farthest place: parts of a whole sheet's light.
+    shaded: [f64; 2 * (HALF + PLACES) + 1],
+    /// Light of the garment as the blurred picture shows it, by samples from the step's farthest place: parts of its face's.
+    lit: [f64; 2 * (HALF + PLACES) + 1],
     /// Width of the edge that is lit otherwise than the face, millimetres.
     wall_mm: f64,
     /// Part of a sample that lies outside the step, by samples from it.
     rise: [f64; 2 * (HALF + PLACES) + 1],
     /// What lens and sharpening may leave wrong of the contrast, squared, by samples from the step.
     ringing2: [f64; 2 * (HALF + PLACES) + 1],
+    /// What an unsure width of the blur leaves wrong of the contrast, squared, by samples from the step.
+    blur_off2: [f64; 2 * (HALF + PLACES) + 1],
     /// Part of a sample's chroma that lies outside the step.
     chroma_rise: [f64; 2 * (HALF + PLACES) + 1],
-    /// Blur, millimetres.
-    blur_mm: f64,
+    /// How far it is counted as blurred, millimetres.
+    soft_mm: f64,
+}
+
+/// Light at a place of a profile, read a little to both sides of it; `beside` is a unit along the edge.
+pub(super) fn light_across(photo: &Photo, at: Point, beside: Vec2) -> Option<f64> {
+    let light = |p: Point| photo.light(p.x, p.y);
+    Some(0.5 * (light(at - BESIDE_PX * beside)? + light(at + BESIDE_PX * beside)?))
 }
 
 /// What is known of the garment's edge at a station.
@@ -115,9 +131,9 @@ const LIT_ALIKE: f64 = 0.1;
 impl Edge<'_> {
     /// Part of the light that the garment hides, by samples outward from its silhouette.
     #[expect(clippy::cast_precision_loss, reason = "a few samples")]
-    fn hidden(&self, s: &Station) -> [f64; HALF + PLACES + 1] {
+    fn hidden(&self, s: &Station) -> [f64; HALF + PLACES] {
         let off = self.section.silhouette_mm(self.slope);
-        std::array::from_fn(|k| 1.0 - self.shade.gain(k as f64 * FINE_MM + off, s.normal))
+        std::array::from_fn(|k| 1.0 - self.shade.gain((k as f64 + 0.5) * FINE_MM + off, s.normal))
     }
 
     /// Light on the edge by samples inward from its silhouette, and the width over which it is not the face's.
@@ -210,7 +226,11 @@ impl Profile {
         let View { scene, backdrop, .. } = view;
         let ends = [-1.0, 1.0].map(|d| scene.camera.pixel_from_table(along(s, d), 0.0));
         let px_per_mm = ends[0]?.distance(ends[1]?) / 2.0;
-        let blur_mm = BLUR_PX / px_per_mm;
+        // Along the edge, in pixels.
+        let sides = [-1.0, 1.0].map(|d| scene.camera.pixel_from_table(s.at + d * s.normal.turn_90(), 0.0));
+        let beside = (sides[1]? - sides[0]?).normalize();
+        let blur_mm = view.blur_px / px_per_mm;
+        let soft_mm = view.blur_px.max(SOFT_PX) / px_per_mm;
         let rise = |blur: f64| {
             std::array::from_fn(|k| smooth_step((k as f64 - (HALF + PLACES) as f64) * FINE_MM / blur))
         };
@@ -226,25 +246,28 @@ impl Profile {
             expected_chroma: [[0.0; 2]; 2 * HALF + 1],
             on_sheets: false,
             hidden: edge.hidden(s),
-            lit: [1.0; HALF],
+            shaded: [0.0; 2 * (HALF + PLACES) + 1],
+            lit: [0.0; 2 * (HALF + PLACES) + 1],
             wall_mm: 0.0,
             rise: rise(blur_mm),
             ringing2: std::array::from_fn(|k| {
-                ringing2((k as f64 - (HALF + PLACES) as f64) * FINE_MM / blur_mm)
+                ringing2((k as f64 - (HALF + PLACES) as f64) * FINE_MM / soft_mm)
             }),
-            chroma_rise: rise(CHROMA_BLUR * blur_mm),
-            blur_mm,
+            blur_off2: std::array::from_fn(|k| {
+                blur_off2((k as f64 - (HALF + PLACES) as f64) * FINE_MM / blur_mm)
+            }),
+            chroma_rise: rise(CHROMA_BLUR * soft_mm),
+            soft_mm,
         };
         let mut sheets: Vec<Vec<f64>> = Vec::with_capacity(2 * HALF + 1);
         for k in 0..=2 * HALF {
             let at = along(s, (k as f64 - HALF as f64) * FINE_MM);
             let p = scene.camera.pixel_from_table(at, 0.0)?;
             let [y, cb, cr] = scene.photo.colour(p.x, p.y)?;
-            out.luma[k] = linear_from_srgb(y);
+            out.luma[k] = light_across(scene.photo, p, beside)?;
             // Noise is even in grey levels: in light it grows with the curve's slope.
-            let slope = linear_from_srgb(y + 1.0) - linear_from_srgb(y);
-            out.own[k] = 1.0 / (GRAIN * slope.max(2e-4)).powi(2);
-            sheets.push(backdrop.white(at, out.blur_mm).map(|w| f64::from(w.0)).collect());
+            out.own[k] = 1.0 / (GRAIN * light_of_one_byte(y).max(2e-4)).powi(2);
+            sheets.push(backdrop.white(at, out.soft_mm).map(|w| f64::from(w.0)).collect());
             out.chroma[k] = [cb, cr];
             #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
             let colour = [y, cb, cr].map(|v| v as f32);
@@ -257,7 +280,9 @@ impl Profile {
         }
         let beside = &sheets[HALF..];
         let white = beside.iter().flatten().sum::<f64>() > 0.5 * beside.iter().flatten().count() as f64;
-        (out.lit, out.wall_mm) = edge.lit(s, white);
+        let (lit, wall_mm) = edge.lit(s, white);
+        out.wall_mm = wall_mm;
+        out.blur(&lit);
         out.on_sheets = beside.iter().all(|s| !s.is_empty());
         let inside =
             out.luma[HALF - 2 * PLACES / 3..HALF - PLACES / 3].iter().sum::<f64>() / (PLACES / 3) as f64;
@@ -294,7 +319,7 @@ impl Profile {
                     spread2[k].map_or(0.0, |v| ((seen - out.luma[k]).powi(2) / (v + far2)).min(LIGHT_MOST))
                 })
                 .sum::<f64>()
-                * (FINE_MM / (2.0 * out.blur_mm));
+                * (FINE_MM / (2.0 * out.soft_mm));
             if cost < best - if i == 0 { 0.0 } else { OWN_LIGHT_GAIN } {
                 best = cost;
                 out.expected = expected;
@@ -303,6 +328,26 @@ impl Profile {
             }
         }
         Some(out)
+    }
+
+    /// Blurs the garment's shade and the light on its edge, cell by cell of a sample's width, as the lens blurs the step: the
+    /// light that is blurred over the edge is what falls beside it.
+    fn blur(&mut self, lit: &[f64; HALF]) {
+        let rise = self.rise;
+        // What of a cell `far` samples outward, or inward where it is less than none, a sample shows.
+        let part = |k: usize, far: isize| {
+            let at = |far: isize| {
+                let i = k.checked_add_signed(-far).unwrap_or(0);
+                if i < rise.len() { rise[i] } else { 1.0 }
+            };
+            at(far) - at(far + 1)
+        };
+        for k in 0..rise.len() {
+            self.shaded[k] = (0..).zip(&self.hidden).map(|(far, hidden)| hidden * part(k, far)).sum();
+            // Farther in the edge is lit as the face.
+            let edge: f64 = (1..).zip(lit).map(|(deep, lit)| (lit - 1.0) * part(k, -deep)).sum();
+            self.lit[k] = 1.0 - rise[k] + edge;
+        }
     }
 
     /// Cost of a step at each place: least squares over the cloth's level and slope, the sheet's light and
@@ -341,7 +386,8 @@ impl Profile {
     fn weight(&self, k: usize, from_step: usize) -> f64 {
         let (outside, own) = (self.rise[from_step], self.own[k]);
         let sheet2 = self.spread2[k].map(|v| v + self.ringing2[from_step] * self.contrast2[k]);
-        sheet2.map_or(own * (1.0 - outside), |v| 1.0 / (outside * v + (1.0 - outside) / own))
+        let blur2 = self.blur_off2[from_step] * self.contrast2[k];
+        sheet2.map_or(own * (1.0 - outside), |v| 1.0 / (outside * v + (1.0 - outside) / own + blur2))
     }
 
     /// Offset of a place, millimetres.
@@ -360,20 +406,16 @@ impl Profile {
         let mut chroma = ChromaStep::default();
         let from_step = |k: usize| k + 2 * PLACES - place;
         let x = |k: usize| (k as f64 - HALF as f64) * FINE_MM - d;
-        let near = (self.wall_mm + self.blur_mm).max(NEAR_MM);
-        let judged = (self.wall_mm + 0.5 * self.blur_mm).max(BLURRED * self.blur_mm);
+        let near = (self.wall_mm + self.soft_mm).max(NEAR_MM);
+        let judged = (self.wall_mm + 0.5 * self.soft_mm).max(BLURRED * self.soft_mm);
         let first = (0..=2 * HALF).find(|&k| x(k) >= -near).unwrap_or(0);
         let mut rows = [(SVector::<f64, 3>::zeros(), 0.0); 2 * HALF + 1];
         for k in first..=2 * HALF {
-            let x = x(k);
             let out = self.rise[from_step(k)];
-            let hidden = self.hidden[(k + PLACES).saturating_sub(HALF + place)];
-            let lit =
-                if x < 0.0 { self.lit[(HALF + place - k - PLACES - 1).min(HALF - 1)] } else { self.lit[0] };
             let row = SVector::<f64, 3>::from([
-                (1.0 - out) * lit,
+                self.lit[from_step(k)],
                 out * self.expected[k],
-                -out * self.expected[k] * hidden,
+                -self.shaded[from_step(k)] * self.expected[k],
             ]);
             let w = self.weight(k, from_step(k));
             a += row * row.transpose() * w;
@@ -382,7 +424,7 @@ impl Profile {
             chroma.add(self.chroma_rise[from_step(k)], self.chroma[k], self.expected_chroma[k]);
         }
         // Samples stand closer than pixels: they are not independent.
-        let each = FINE_MM / (self.blur_mm * 2.0);
+        let each = FINE_MM / (self.soft_mm * 2.0);
         a *= each;
         b *= each;
         let light = 1.0 / (LIGHT_SIGMA * LIGHT_SIGMA);
@@ -401,7 +443,7 @@ impl Profile {
             luma += each
                 * if x < -judged {
                     self.cloth[k]
-                } else if x < BLURRED * self.blur_mm {
+                } else if x < BLURRED * self.soft_mm {
                     r2.min(NEAR_MOST)
                 } else {
                     self.unknown[k].unwrap_or_else(|| self.excused(k, r2))
@@ -410,6 +452,13 @@ impl Profile {
         luma += each * self.cloth[..first].iter().sum::<f64>();
         0.5 * (luma + each * chroma.cost(self.on_sheets))
     }
+}
+
+/// What a blur of another width leaves wrong so many standard deviations from a step, square of a part of its contrast: the
+/// step's derivative by its width.
+fn blur_off2(blurs: f64) -> f64 {
+    let density = (-0.5 * blurs * blurs).exp() / std::f64::consts::TAU.sqrt();
+    (BLUR_SIGMA * blurs * density).powi(2)
 }
 
 /// What lens and sharpening may leave wrong so many standard deviations of the blur from a step, square of a part of its

@@ -31,7 +31,11 @@ const ROUNDING_COST: f64 = 25.0;
 /// What a way must have for itself against the one found.
 const GAIN: f64 = 15.0;
 /// What must speak against the edge of a stretch with a corner before another is tried.
-const MISFIT_LEAST: f64 = 40.0;
+const MISFIT_LEAST: f64 = 20.0;
+/// What speaks against an edge counts by this part: neighbouring places err together.
+const MISFIT_PART: f64 = 0.5;
+/// Most that may speak against it at one place, where a print's edge or a fold is not what was expected.
+const MISFIT_MOST: f64 = 25.0;
 /// Evidence for and against below which the picture says nothing: then a corner is taken.
 const SILENT: f64 = 6.0;
 
@@ -61,7 +65,7 @@ impl Hints {
 
     /// Whether a corner here was found to be none.
     pub(super) fn denies(&self, at: Point) -> bool {
-        self.denied.iter().any(|c| c.distance(at) < DENIED_MM)
+        !self.corner(at) && self.denied.iter().any(|c| c.distance(at) < DENIED_MM)
     }
 
     /// Whether the line is to be kept here.
@@ -184,7 +188,10 @@ fn redrawn(
     };
     let (u, v) = bridge::meet(&a, &b, CARRY * from.distance(to) + 5.0)
         .filter(|&(u, v)| turn_deg(&a, u, &b, v) >= TURN_LEAST_DEG && u > 0.0 && v > 0.0)?;
-    let misfit = |way: &Way| picture.misfits(&across(way)).iter().map(|m| (m - usual).max(0.0)).sum::<f64>();
+    let misfit = |way: &Way| {
+        let over = picture.misfits(&across(way)).into_iter().map(|m| (m - usual).clamp(0.0, MISFIT_MOST));
+        MISFIT_PART * over.sum::<f64>()
+    };
     let mut ways: Vec<Way> = vec![Way { path: found, corner: None, cost: 0.0 }];
     let doubt = misfit(&ways[0]);
     // Two corners may be the ends of one that was cut off: they are always asked.

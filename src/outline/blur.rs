@@ -1,0 +1,115 @@
+//! How wide lens and sensor blur an edge, measured on the print: a step between two levels, blurred by a Gaussian, is fitted
+//! to the light across the sides of checker squares of which both ends show.
+
+use super::Scene;
+use super::backdrop::smooth_step;
+use super::step::light_across;
+use crate::geometry::{Point, Vec2};
+use crate::sheet::layout;
+use nalgebra::{Matrix4, Vector4};
+use rayon::prelude::*;
+
+/// Standard deviation of the blur when the print does not tell it, pixels (a typical phone: 0.6 to 1).
+const USUAL_PX: f64 = 0.75;
+/// What is measured is kept within these, pixels: less is not told apart, more is no edge.
+const RANGE_PX: (f64, f64) = (0.4, 3.0);
+/// Samples on either side of an edge and the distance between them, pixels.
+const HALF: i32 = 12;
+const FINE_PX: f64 = 0.3;
+/// Fewest edges that tell it, and as many as are needed.
+const EDGES_LEAST: usize = 12;
+const EDGES_MOST: usize = 240;
+/// Least contrast of an edge, in light.
+const CONTRAST_LEAST: f64 = 0.08;
+/// What a fit may leave, root mean square, as a part of the contrast: more is a fold, or something that lies there.
+const LEFT_MOST: f64 = 0.06;
+/// An edge farther off than this is not the one meant, pixels.
+const OFF_MOST_PX: f64 = 1.5;
+/// Rounds of the fit.
+const ROUNDS: usize = 12;
+
+/// Standard deviation of the blur, pixels: the middle one of all edges measured.
+pub(super) fn sigma_px(scene: &Scene<'_>) -> f64 {
+    let edges = edges(scene);
+    let nth = edges.len().div_ceil(EDGES_MOST).max(1);
+    let chosen: Vec<_> = edges.into_iter().step_by(nth).collect();
+    let mut widths: Vec<f64> = chosen.par_iter().filter_map(|e| width_px(scene, e)).collect();
+    if widths.len() < EDGES_LEAST {
+        return USUAL_PX;
+    }
+    widths.sort_by(f64::total_cmp);
+    widths[widths.len() / 2]
+}
+
+/// A side of a checker square: its middle in the picture and the direction across it, a unit.
+struct Side {
+    at: Point,
+    across: Vec2,
+}
+
+/// The sides of which both ends show and whose white has no tag in it.
+fn edges(scene: &Scene<'_>) -> Vec<Side> {
+    let shown =
+        |sheet: usize, node: (i32, i32)| scene.corners.iter().any(|c| c.sheet == sheet && c.node == node);
+    let mut out = Vec::new();
+    for corner in scene.corners {
+        let Some(sheet) = scene.sheets.iter().find(|s| s.number == corner.sheet) else { continue };
+        let (column, row) = corner.node;
+        // To the right of the node the white lies above or below, under the node on either side of the line in row `row`.
+        let white_row = if (column + row) % 2 == 0 { row - 1 } else { row };
+        for (to, white) in [((1, 0), white_row), ((0, 1), row)] {
+            // White without a tag stands in the odd rows.
+            if white.rem_euclid(2) == 0 || !shown(corner.sheet, (column + to.0, row + to.1)) {
+                continue;
+            }
+            let on = |along: f64, across: f64| {
+                let (dx, dy) = (f64::from(to.0), f64::from(to.1));
+                let nominal = Point::new(
+                    (f64::from(column) + along * dx) * layout::SQUARE_MM + across * dy,
+                    (f64::from(row) + along * dy) * layout::SQUARE_MM + across * dx,
+                );
+                let at = scene.scale.true_from_nominal(nominal);
+                scene.camera.pixel_from_table(sheet.place.table_from_board(at), sheet.relief.height_at(at))
+            };
+            if let (Some(at), Some(a), Some(b)) = (on(0.5, 0.0), on(0.0, 0.0), on(1.0, 0.0)) {
+                // Across the edge as the picture shows it.
+                let along = (b - a).normalize();
+                out.push(Side { at, across: along.turn_90() });
+            }
+        }
+    }
+    out
+}
+
+/// The blur of one edge, pixels; `None` where none is seen.
+fn width_px(scene: &Scene<'_>, edge: &Side) -> Option<f64> {
+    let samples: Vec<(f64, f64)> = (-HALF..=HALF)
+        .map(|k| {
+            let x = f64::from(k) * FINE_PX;
+            Some((x, light_across(scene.photo, edge.at + x * edge.across, edge.across.turn_90())?))
+        })
+        .collect::<Option<_>>()?;
+    let (first, last) = (samples.first()?.1, samples.last()?.1);
+    let mut p = Vector4::new(first, last - first, 0.0, USUAL_PX);
+    if p[1].abs() < CONTRAST_LEAST {
+        return None;
+    }
+    let mut left = 0.0;
+    for _ in 0..ROUNDS {
+        let (mut a, mut b) = (Matrix4::identity() * 1e-12, Vector4::zeros());
+        left = 0.0;
+        for (x, light) in &samples {
+            let u = (x - p[2]) / p[3];
+            let slope = p[1] * (-0.5 * u * u).exp() / (std::f64::consts::TAU.sqrt() * p[3]);
+            let off = light - p[0] - p[1] * smooth_step(u);
+            let row = Vector4::new(1.0, smooth_step(u), -slope, -slope * u);
+            a += row * row.transpose();
+            b += row * off;
+            left += off * off;
+        }
+        p += a.cholesky()?.solve(&b);
+        p[3] = p[3].clamp(RANGE_PX.0, RANGE_PX.1);
+    }
+    let fits = (left / samples.len() as f64).sqrt() < LEFT_MOST * p[1].abs();
+    (fits && p[2].abs() < OFF_MOST_PX && p[1].abs() > CONTRAST_LEAST).then_some(p[3])
+}
