@@ -20,6 +20,7 @@ mod colour;
 mod contour;
 mod doubt;
 mod edge;
+mod edge_light;
 mod eyelet;
 mod hole;
 mod kink;

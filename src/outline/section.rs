@@ -7,12 +7,12 @@ use super::{EdgeKind, Wish};
 
 /// Radius of the worn or slicked arris of a cut edge, as a part of its thickness (common practice, no source:
 /// leather's edges are bevelled and rubbed round).
-const ARRIS_PART: f64 = 0.3;
+const ARRIS_PART: f64 = 1.0 / 3.0;
 
 /// Exponent by which a rolled edge of cloth is shaded less than a matt surface: fibres that stand off it scatter
 /// light towards its limb (J. Koenderink and S. Pont, "The secret of velvety skin", Machine Vision and
 /// Applications 14, 2003, doi:10.1007/s00138-002-0089-7); the value was set on renders of cloth.
-const CLOTH_SHADING: f64 = 0.5;
+const CLOTH_SHADING: f64 = 0.65;
 
 /// The section of an edge.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -4,20 +4,19 @@ use super::backdrop::smooth_step;
 use super::chroma::ChromaStep;
 use super::colour;
 use super::edge::{along, unknown_cost};
+use super::edge_light::{self, Edge};
 use super::path::Station;
-use super::section::Section;
-use super::shade::Shade;
 use super::views::View;
 use crate::geometry::{Point, Vec2};
 use crate::photo::{Photo, light_of_one_byte, linear_from_srgb};
 use nalgebra::{SMatrix, SVector};
 
 /// Distance between samples of a profile, millimetres (a third of a pixel).
-const FINE_MM: f64 = 0.15;
+pub(super) const FINE_MM: f64 = 0.15;
 /// Samples on either side of the station.
-const HALF: usize = 22;
+pub(super) const HALF: usize = 22;
 /// Places on either side of the station where the step may be.
-const PLACES: usize = 12;
+pub(super) const PLACES: usize = 12;
 /// An edge counts as blurred by this much at the least, pixels: a camera that sharpens makes its edges steeper, and its colour is
 /// no finer, nor are its pixels' faults less alike.
 const SOFT_PX: f64 = 0.75;
@@ -111,54 +110,6 @@ pub(super) struct Profile {
 pub(super) fn light_across(photo: &Photo, at: Point, beside: Vec2) -> Option<f64> {
     let light = |p: Point| photo.light(p.x, p.y);
     Some(0.5 * (light(at - BESIDE_PX * beside)? + light(at + BESIDE_PX * beside)?))
-}
-
-/// What is known of the garment's edge at a station.
-pub(super) struct Edge<'a> {
-    /// Its section.
-    pub section: &'a Section,
-    /// The light.
-    pub shade: &'a Shade,
-    /// Slope of the line of sight along the outward normal.
-    pub slope: f64,
-}
-
-/// Part of the light that the sheet sends back to the underside of an edge, for white paper.
-const SENT_BACK: f64 = 0.4;
-/// An edge lit by less than this part otherwise than the face is lit as the face.
-const LIT_ALIKE: f64 = 0.1;
-
-impl Edge<'_> {
-    /// Part of the light that the garment hides, by samples outward from its silhouette.
-    #[expect(clippy::cast_precision_loss, reason = "a few samples")]
-    fn hidden(&self, s: &Station) -> [f64; HALF + PLACES] {
-        let off = self.section.silhouette_mm(self.slope);
-        std::array::from_fn(|k| 1.0 - self.shade.gain((k as f64 + 0.5) * FINE_MM + off, s.normal))
-    }
-
-    /// Light on the edge by samples inward from its silhouette, and the width over which it is not the face's.
-    #[expect(clippy::cast_precision_loss, reason = "a few samples")]
-    fn lit(&self, s: &Station, white: bool) -> ([f64; HALF], f64) {
-        let ground = if white { SENT_BACK } else { 0.0 };
-        let seen = self
-            .section
-            .seen(self.slope)
-            .map(|(u, lean)| (u, self.shade.on_surface(lean, s.normal, ground).powf(self.section.shading())));
-        let lit = std::array::from_fn(|k| {
-            let u = (k as f64 + 0.5) * FINE_MM;
-            match seen.iter().position(|p| p.0 >= u) {
-                Some(0) => seen[0].1,
-                Some(i) => {
-                    let (a, b) = (seen[i - 1], seen[i]);
-                    a.1 + (b.1 - a.1) * ((u - a.0) / (b.0 - a.0).max(1e-9))
-                }
-                None => 1.0,
-            }
-        });
-        let alike = |v: &f64| (v - 1.0).abs() < LIT_ALIKE;
-        let wall = lit.iter().rposition(|v| !alike(v)).map_or(0.0, |k| (k + 1) as f64 * FINE_MM);
-        (lit, wall)
-    }
 }
 
 /// Costs of the places of a step on one normal.
@@ -282,7 +233,7 @@ impl Profile {
         let white = beside.iter().flatten().sum::<f64>() > 0.5 * beside.iter().flatten().count() as f64;
         let (lit, wall_mm) = edge.lit(s, white);
         out.wall_mm = wall_mm;
-        out.blur(&lit);
+        (out.shaded, out.lit) = edge_light::blurred(&out.hidden, &lit, &out.rise, 5.0 * blur_mm);
         out.on_sheets = beside.iter().all(|s| !s.is_empty());
         let inside =
             out.luma[HALF - 2 * PLACES / 3..HALF - PLACES / 3].iter().sum::<f64>() / (PLACES / 3) as f64;
@@ -328,26 +279,6 @@ impl Profile {
             }
         }
         Some(out)
-    }
-
-    /// Blurs the garment's shade and the light on its edge, cell by cell of a sample's width, as the lens blurs the step: the
-    /// light that is blurred over the edge is what falls beside it.
-    fn blur(&mut self, lit: &[f64; HALF]) {
-        let rise = self.rise;
-        // What of a cell `far` samples outward, or inward where it is less than none, a sample shows.
-        let part = |k: usize, far: isize| {
-            let at = |far: isize| {
-                let i = k.checked_add_signed(-far).unwrap_or(0);
-                if i < rise.len() { rise[i] } else { 1.0 }
-            };
-            at(far) - at(far + 1)
-        };
-        for k in 0..rise.len() {
-            self.shaded[k] = (0..).zip(&self.hidden).map(|(far, hidden)| hidden * part(k, far)).sum();
-            // Farther in the edge is lit as the face.
-            let edge: f64 = (1..).zip(lit).map(|(deep, lit)| (lit - 1.0) * part(k, -deep)).sum();
-            self.lit[k] = 1.0 - rise[k] + edge;
-        }
     }
 
     /// Cost of a step at each place: least squares over the cloth's level and slope, the sheet's light and
