@@ -125,7 +125,7 @@ fn held(name: &str, truth: &[Point], captured: &Captured) -> Score {
 }
 
 #[test]
-#[ignore = "missed: dark cloth is traced 0.16 mm too small in the mean, 0.07 wanted; 0.223 mm root mean square"]
+#[ignore = "missed: 0.309 mm root mean square on light cloth, 0.25 wanted, 2.8 mm at one place; too small by 0.053 and too great by 0.025 mm in the mean, 0.07 wanted"]
 fn flat_cloth_is_traced_without_bias() {
     for (name, surface, seed) in [("dark", DARK, 5), ("light", LIGHT, 6)] {
         let (ring, _) = bib();
@@ -139,7 +139,7 @@ fn flat_cloth_is_traced_without_bias() {
 }
 
 #[test]
-#[ignore = "missed: 0.289 mm root mean square on a cut edge without arrises, 0.25 wanted; 0.163 mm too great in the mean"]
+#[ignore = "missed: 0.350 mm root mean square on a cut edge without arrises, 0.25 wanted; 0.186 mm too great in the mean"]
 fn the_thickness_of_an_edge_is_taken_off() {
     let (ring, _) = bib();
     for (name, edge, kind, thickness_mm) in [
@@ -162,7 +162,6 @@ fn the_thickness_of_an_edge_is_taken_off() {
 }
 
 #[test]
-#[ignore = "missed: corners 0.46, 0.10, 0.36 and 0.16 mm off, 0.3 wanted"]
 fn straps_are_trimmed_and_corners_kept() {
     let (body, corners) = bib();
     let scene = scene(Cloth::flat(strapped(25.0), DARK), 12.0, 9);
