@@ -13,6 +13,8 @@ use rayon::prelude::*;
 const USUAL_PX: f64 = 0.75;
 /// What is measured is kept within these, pixels: less is not told apart, more is no edge.
 const RANGE_PX: (f64, f64) = (0.4, 3.0);
+/// An edge is told to be no softer, pixels: in a photograph out of focus it would else be doubted all round.
+const MOST_PX: f64 = 1.2;
 /// Samples on either side of an edge and the distance between them, pixels.
 const HALF: i32 = 12;
 const FINE_PX: f64 = 0.3;
@@ -38,7 +40,7 @@ pub(super) fn sigma_px(scene: &Scene<'_>) -> f64 {
         return USUAL_PX;
     }
     widths.sort_by(f64::total_cmp);
-    widths[widths.len() / 2]
+    widths[widths.len() / 2].min(MOST_PX)
 }
 
 /// A side of a checker square: its middle in the picture and the direction across it, a unit.

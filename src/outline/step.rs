@@ -17,9 +17,9 @@ pub(super) const FINE_MM: f64 = 0.15;
 pub(super) const HALF: usize = 22;
 /// Places on either side of the station where the step may be.
 pub(super) const PLACES: usize = 12;
-/// An edge counts as blurred by this much at the least, pixels: a camera that sharpens makes its edges steeper, and its colour is
+/// An edge counts as blurred by this much at the least and at the most, pixels: a camera that sharpens makes its edges steeper, and its colour is
 /// no finer, nor are its pixels' faults less alike.
-const SOFT_PX: f64 = 0.75;
+const SOFT_PX: (f64, f64) = (0.75, 1.0);
 /// How well the width of the blur is known at one place, as a part of it: it differs over the picture.
 const BLUR_SIGMA: f64 = 0.1;
 /// A place of a profile is read so far to both sides of its normal, pixels: the two hardly share noise.
@@ -181,7 +181,7 @@ impl Profile {
         let sides = [-1.0, 1.0].map(|d| scene.camera.pixel_from_table(s.at + d * s.normal.turn_90(), 0.0));
         let beside = (sides[1]? - sides[0]?).normalize();
         let blur_mm = view.blur_px / px_per_mm;
-        let soft_mm = view.blur_px.max(SOFT_PX) / px_per_mm;
+        let soft_mm = view.blur_px.clamp(SOFT_PX.0, SOFT_PX.1) / px_per_mm;
         let rise = |blur: f64| {
             std::array::from_fn(|k| smooth_step((k as f64 - (HALF + PLACES) as f64) * FINE_MM / blur))
         };
