@@ -324,7 +324,7 @@ fn cut_at(x_mm: f64, seed: u64) -> Drawn {
 }
 
 #[test]
-#[ignore = "missed: 0.25 mm root mean square where the paper's own edge is the fold, 0.08 wanted; it held before light was read and the blur measured"]
+#[ignore = "missed: 0.25 mm root mean square where the paper's own edge is the fold, 0.08 wanted"]
 fn the_papers_edge_is_the_fold_that_closes_a_half() {
     let mut drawn = cut_at(-110.0, 13);
     usual_marks(&mut drawn, 0.5, PENCIL);

@@ -216,7 +216,7 @@ fn eyelets_held(near_mm: f64) {
 }
 
 #[test]
-#[ignore = "missed: the hole of 9.0 mm at (-108, 20) is not within its bar; it held before light was read and the blur measured"]
+#[ignore = "missed: middles 0.25 to 0.55 mm off, half a millimetre wanted; diameters 0.22 mm too great"]
 fn eyelets_lie_where_they_are() {
     eyelets_held(PIXEL_MM);
 }

@@ -5,6 +5,7 @@ use super::Scene;
 use super::backdrop::smooth_step;
 use super::step::light_across;
 use crate::geometry::{Point, Vec2};
+use crate::photo::Photo;
 use crate::sheet::layout;
 use nalgebra::{Matrix4, Vector4};
 use rayon::prelude::*;
@@ -35,7 +36,7 @@ pub(super) fn sigma_px(scene: &Scene<'_>) -> f64 {
     let edges = edges(scene);
     let nth = edges.len().div_ceil(EDGES_MOST).max(1);
     let chosen: Vec<_> = edges.into_iter().step_by(nth).collect();
-    let mut widths: Vec<f64> = chosen.par_iter().filter_map(|e| width_px(scene, e)).collect();
+    let mut widths: Vec<f64> = chosen.par_iter().filter_map(|side| width_px(scene.photo, side)).collect();
     if widths.len() < EDGES_LEAST {
         return USUAL_PX;
     }
@@ -64,19 +65,14 @@ fn edges(scene: &Scene<'_>) -> Vec<Side> {
             if white.rem_euclid(2) == 0 || !shown(corner.sheet, (column + to.0, row + to.1)) {
                 continue;
             }
-            let on = |along: f64, across: f64| {
-                let (dx, dy) = (f64::from(to.0), f64::from(to.1));
-                let nominal = Point::new(
-                    (f64::from(column) + along * dx) * layout::SQUARE_MM + across * dy,
-                    (f64::from(row) + along * dy) * layout::SQUARE_MM + across * dx,
-                );
-                let at = scene.scale.true_from_nominal(nominal);
+            let on = |along: f64| {
+                let node = Point::new(f64::from(column), f64::from(row));
+                let nominal = node + along * Vec2::new(f64::from(to.0), f64::from(to.1));
+                let at = scene.scale.true_from_nominal((nominal.to_vec2() * layout::SQUARE_MM).to_point());
                 scene.camera.pixel_from_table(sheet.place.table_from_board(at), sheet.relief.height_at(at))
             };
-            if let (Some(at), Some(a), Some(b)) = (on(0.5, 0.0), on(0.0, 0.0), on(1.0, 0.0)) {
-                // Across the edge as the picture shows it.
-                let along = (b - a).normalize();
-                out.push(Side { at, across: along.turn_90() });
+            if let (Some(at), Some(a), Some(b)) = (on(0.5), on(0.0), on(1.0)) {
+                out.push(Side { at, across: (b - a).normalize().turn_90() });
             }
         }
     }
@@ -84,11 +80,11 @@ fn edges(scene: &Scene<'_>) -> Vec<Side> {
 }
 
 /// The blur of one edge, pixels; `None` where none is seen.
-fn width_px(scene: &Scene<'_>, edge: &Side) -> Option<f64> {
+fn width_px(photo: &Photo, side: &Side) -> Option<f64> {
     let samples: Vec<(f64, f64)> = (-HALF..=HALF)
         .map(|k| {
             let x = f64::from(k) * FINE_PX;
-            Some((x, light_across(scene.photo, edge.at + x * edge.across, edge.across.turn_90())?))
+            Some((x, light_across(photo, side.at + x * side.across, side.across.turn_90())?))
         })
         .collect::<Option<_>>()?;
     let (first, last) = (samples.first()?.1, samples.last()?.1);
@@ -114,4 +110,33 @@ fn width_px(scene: &Scene<'_>, edge: &Side) -> Option<f64> {
     }
     let fits = (left / samples.len() as f64).sqrt() < LEFT_MOST * p[1].abs();
     (fits && p[2].abs() < OFF_MOST_PX && p[1].abs() > CONTRAST_LEAST).then_some(p[3])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::photo::linear_from_srgb;
+
+    #[test]
+    fn the_blur_of_an_edge_is_measured_wherever_it_lies_between_pixels() {
+        for (sigma, off) in [(0.6, 0.0), (0.8, 0.3), (1.1, -0.45)] {
+            let byte = |x: f64| {
+                let light = 0.04 + 0.7 * smooth_step((x - 16.0 - off) / sigma);
+                // The byte of that light: the curve's inverse by halving.
+                let (mut low, mut high) = (0.0, 255.0);
+                for _ in 0..40 {
+                    let middle = 0.5 * (low + high);
+                    if linear_from_srgb(middle) < light { low = middle } else { high = middle }
+                }
+                #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to 255")]
+                let byte = low.round() as u8;
+                byte
+            };
+            let ycc = (0..32 * 32).map(|k| [byte(f64::from(k % 32)), 128, 128]).collect();
+            let photo = Photo { width: 32, height: 32, ycc, focal_35mm: None, taken_with: None };
+            let side = Side { at: Point::new(16.2, 15.4), across: Vec2::new(1.0, 0.0) };
+            let found = width_px(&photo, &side).expect("an edge");
+            assert!((found - sigma).abs() < 0.05 * sigma, "{found} for {sigma}");
+        }
+    }
 }
