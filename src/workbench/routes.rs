@@ -30,12 +30,17 @@ const LOOK_EVERY: Duration = Duration::from_millis(400);
 type Held = State<Arc<Bench>>;
 type Answer = Result<Json<Value>, Refusal>;
 
-/// Work that computes or waits for the disk, off the threads that answer.
+/// Work that computes or waits for the disk, off the threads that answer. Where the one who asked has gone before it began, it is
+/// not done; once begun it is done to its end.
 async fn work<T: Send + 'static>(
     job: impl FnOnce() -> Result<T, Refusal> + Send + 'static,
 ) -> Result<T, Refusal> {
-    let done = tokio::task::spawn_blocking(job).await;
-    done.unwrap_or_else(|_| Err(Refusal::cannot("this could not be worked out; undo the last change")))
+    // Given up with the request: what was not begun is taken out of the queue.
+    let mut asked = tokio::task::JoinSet::new();
+    asked.spawn_blocking(job);
+    let done = asked.join_next().await;
+    done.and_then(Result::ok)
+        .unwrap_or_else(|| Err(Refusal::cannot("this could not be worked out; undo the last change")))
 }
 
 /// Files as they are, and what a capture needs.

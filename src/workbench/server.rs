@@ -19,8 +19,12 @@ use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::Semaphore;
 use tokio::task::JoinSet;
 
+/// Threads that compute or wait for the disk, at most: every one of them holds memory, and more would wait for a core.
+const WORKERS_MOST: usize = 4;
+/// One without work ends after this.
+const IDLE_WORKERS: Duration = Duration::from_secs(1);
 /// Connections at once, at most; more wait until one ends.
-const CONNECTIONS_MOST: usize = 256;
+const CONNECTIONS_MOST: usize = 64;
 /// The headers of a request must be there within this.
 const HEADERS_WITHIN: Duration = Duration::from_secs(10);
 /// A connection ends after this, whatever it does; a browser opens another. A photograph over a slow line takes less.
@@ -115,7 +119,14 @@ impl Serving {
 pub fn serve(options: &Options) -> Result<Serving, ServeError> {
     let home = Home::open(&options.root)?;
     let system = |e: &dyn std::fmt::Display| ServeError::System(e.to_string());
-    let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build().map_err(|e| system(&e))?;
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        // One passes requests on; what takes long is done by the others.
+        .worker_threads(1)
+        .max_blocking_threads(WORKERS_MOST)
+        .thread_keep_alive(IDLE_WORKERS)
+        .enable_all()
+        .build()
+        .map_err(|e| system(&e))?;
     let wanted = SocketAddr::from((Ipv4Addr::LOCALHOST, options.port));
     let refused = |source| ServeError::Port { port: options.port, source };
     let listener = runtime.block_on(TcpListener::bind(wanted)).map_err(refused)?;
