@@ -90,7 +90,7 @@ fn read(
         .zip(&corners)
         .map(|((photo, camera), corners)| Scene { photo, camera, sheets: &located.placed, scale, corners })
         .collect();
-    let wish = Wish { edge: EdgeKind::Cut, trim_narrower_mm: None, ..request.wish };
+    let wish = Wish { edge: EdgeKind::Paper, trim_narrower_mm: None, ..request.wish };
     let silhouette = outline::trace(&scenes, &wish)?;
     clock.lap("outline");
     let Ink { outer, inner, left_out, paper_fold_mm, .. } =

@@ -72,6 +72,8 @@ pub enum EdgeKind {
     Folded,
     /// Cut square through, as leather is.
     Cut,
+    /// Paper or card, cut: of one tint all over.
+    Paper,
 }
 
 /// What the tracing needs to be told.

@@ -32,7 +32,7 @@ impl Section {
     pub(super) fn new(wish: &Wish) -> Self {
         let t = wish.thickness_mm;
         let (radius_mm, shading) = match wish.edge {
-            EdgeKind::Cut => (ARRIS_PART * t, 1.0),
+            EdgeKind::Cut | EdgeKind::Paper => (ARRIS_PART * t, 1.0),
             EdgeKind::Folded => (t / 2.0, CLOTH_SHADING),
         };
         Self { thickness_mm: t, radius_mm, shading }

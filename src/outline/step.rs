@@ -50,8 +50,10 @@ const BLURRED: f64 = 1.5;
 /// Most that a place inside may cost for not being of the cloth's tints, in squared standard deviations: a
 /// stitch or a stain is not held against the edge beyond it.
 const CLOTH_MOST: f64 = 16.0;
-/// What a place inside costs at the least: a fitting sheet is a little more likely.
-const CLOTH_LEAST: f64 = 1.5;
+/// What a place inside costs at the least: a fitting sheet is a little more likely than cloth, whose tints are many and wide. Paper
+/// has one tint, and where it lies on white paper neither is to be more likely for fitting better than it must: a place outside costs
+/// as much then.
+pub(super) const CLOTH_LEAST: f64 = 1.5;
 /// A shadow leaves at least this part of the light.
 const SHADOW_DEEPEST: f64 = 0.2;
 /// What a place in an unforeseen shadow costs, squared standard deviations.
@@ -104,6 +106,8 @@ pub(super) struct Profile {
     chroma_rise: [f64; 2 * (HALF + PLACES) + 1],
     /// How far it is counted as blurred, millimetres.
     soft_mm: f64,
+    /// What a place outside costs at the least, squared standard deviations.
+    sheet_least: f64,
 }
 
 /// Light at a place of a profile, read a little to both sides of it; `beside` is a unit along the edge.
@@ -209,6 +213,7 @@ impl Profile {
             }),
             chroma_rise: rise(CHROMA_BLUR * soft_mm),
             soft_mm,
+            sheet_least: view.sheet_least,
         };
         let mut sheets: Vec<Vec<f64>> = Vec::with_capacity(2 * HALF + 1);
         for k in 0..=2 * HALF {
@@ -377,7 +382,7 @@ impl Profile {
                 } else if x < BLURRED * self.soft_mm {
                     r2.min(NEAR_MOST)
                 } else {
-                    self.unknown[k].unwrap_or_else(|| self.excused(k, r2))
+                    self.unknown[k].unwrap_or_else(|| self.excused(k, r2).max(self.sheet_least))
                 };
         }
         luma += each * self.cloth[..first].iter().sum::<f64>();

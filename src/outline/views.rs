@@ -13,8 +13,8 @@ use super::path::Station;
 use super::region::Region;
 use super::section::Section;
 use super::shade::Shade;
-use super::step::{Profile, Steps};
-use super::{Scene, Wish};
+use super::step::{CLOTH_LEAST, Profile, Steps};
+use super::{EdgeKind, Scene, Wish};
 use crate::geometry::{Point, Vec2};
 use nalgebra::Vector2;
 use rayon::prelude::*;
@@ -30,6 +30,8 @@ pub(super) struct View<'a> {
     pub floor: Vec<Tint>,
     /// Standard deviation of the blur of its edges, pixels.
     pub blur_px: f64,
+    /// What a place of the sheet costs at the least, squared standard deviations.
+    pub sheet_least: f64,
 }
 
 /// All photographs.
@@ -85,6 +87,7 @@ impl<'a> Views<'a> {
                 cloth: tints.cloth,
                 floor: tints.floor,
                 blur_px: blur::sigma_px(scene),
+                sheet_least: if wish.edge == EdgeKind::Paper { CLOTH_LEAST } else { 0.0 },
             })
             .collect();
         Self { all, thickness_mm: wish.thickness_mm, section: Section::new(wish) }
