@@ -12,6 +12,7 @@ use crate::photo::Photo;
 use crate::sheet::layout::{self, Ink};
 use crate::sheet::{self, LooseCorner, Scale};
 use std::f64::consts::{FRAC_PI_2, FRAC_PI_4, PI};
+use std::sync::LazyLock;
 
 /// A loose corner nearer than this to a corner of a known sheet is that corner, millimetres.
 const SAME_MM: f64 = 3.0;
@@ -35,24 +36,88 @@ const CODE_NEAR_MM: f64 = 36.0;
 /// Modules of a code, of 64, that may be read wrong: the codes of two sheets differ in far more.
 const CODE_WRONG_MOST: usize = 2;
 /// At most one reading in this many may disagree with the sheet.
-const WRONG_PART: usize = 10;
+const WRONG_PART: u32 = 10;
 /// By how many readings the best sheet must beat any other: each is a fair coin for a wrong sheet.
-const WRONG_MARGIN: usize = 8;
+const WRONG_MARGIN: u32 = 8;
 /// Fewest readings on the board.
-const READINGS_LEAST: usize = 64;
+const READINGS_LEAST: u32 = 64;
 
 /// A sheet that a group may belong to: its first member is this node, its first axis the sheet's x axis turned by `turn`
 /// right angles.
 #[derive(Clone, Copy)]
 struct Guess {
-    wrong: usize,
+    wrong: u32,
     sheet: usize,
     at: (i32, i32),
     turn: usize,
 }
 
-/// Print read beside the members of a group: each with its steps from the first, and places with their ink.
-type Readings = Vec<((i32, i32), Vec<(Vec2, Ink)>)>;
+/// Print beside a corner, a bit a place in the order of [`places_beside`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+struct Beside {
+    /// Places with ink.
+    ink: u64,
+    /// Places that show, or lie on the board.
+    known: u64,
+}
+
+/// Print read beside the members of a group: each with its steps from the first.
+type Readings = Vec<((i32, i32), Beside)>;
+
+/// Nodes along a sheet's board.
+const NODES: [usize; 2] = [layout::COLUMNS as usize + 1, layout::ROWS as usize + 1];
+
+/// What every sheet prints beside each of its nodes, sheet by sheet and row by row.
+static PRINT: LazyLock<Vec<Beside>> = LazyLock::new(|| {
+    let nodes =
+        |sheet| (0..=layout::ROWS).flat_map(move |r| (0..=layout::COLUMNS).map(move |c| (sheet, c, r)));
+    (0..layout::SHEETS)
+        .flat_map(nodes)
+        .map(|(sheet, column, row)| {
+            let node = Point::new(f64::from(column) * layout::SQUARE_MM, f64::from(row) * layout::SQUARE_MM);
+            // The bleed may be clipped: nothing is held against what lies beyond the board.
+            let ink =
+                |d: Vec2| layout::BOARD.contains(node + d).then(|| layout::ink_at(node + d, sheet)).flatten();
+            Beside::of(ink)
+        })
+        .collect()
+});
+
+/// The places beside a corner at which print is read: the middles of modules in the four squares that meet there.
+fn places_beside() -> impl Iterator<Item = Vec2> {
+    let along = || READ_AT.into_iter().flat_map(|v| [-v, v]);
+    along().flat_map(move |x| along().map(move |y| Vec2::new(x, y)))
+}
+
+impl Beside {
+    fn of(ink: impl Fn(Vec2) -> Option<Ink>) -> Self {
+        let mut out = Self::default();
+        for (k, d) in places_beside().enumerate() {
+            if let Some(ink) = ink(d) {
+                out.known |= 1 << k;
+                out.ink |= u64::from(ink == Ink::Black) << k;
+            }
+        }
+        out
+    }
+
+    /// As it is when the first axis is the sheet's x axis turned by `turn` right angles.
+    fn turned(self, turn: usize) -> Self {
+        let way = |d: Vec2| match turn {
+            0 => d,
+            1 => Vec2::new(d.y, -d.x),
+            2 => -d,
+            _ => Vec2::new(-d.y, d.x),
+        };
+        let places: Vec<Vec2> = places_beside().collect();
+        let bit = |d: Vec2| places.iter().position(|p| (*p - way(d)).hypot2() < 1e-6);
+        let has = |bits: u64, k: usize| bits >> k & 1 == 1;
+        Self::of(|d| {
+            let k = bit(d).filter(|&k| has(self.known, k))?;
+            Some(if has(self.ink, k) { Ink::Black } else { Ink::White })
+        })
+    }
+}
 
 #[derive(Clone, Copy)]
 struct Loose {
@@ -207,15 +272,17 @@ fn recognise(
     scale: Scale,
     known: impl Fn(usize) -> bool,
 ) -> Option<(usize, Place)> {
-    let near = readings(photo, camera, loose, group, &READ_AT);
-    let total: usize = near.iter().map(|r| r.1.len()).sum();
+    let near = readings(photo, camera, loose, group);
+    let total: u32 = near.iter().map(|r| r.1.known.count_ones()).sum();
     let mut guesses: Vec<Guess> = Vec::new();
     for turn in 0..4 {
+        let near: Readings =
+            near.iter().map(|(own, beside)| (turned(*own, turn), beside.turned(turn))).collect();
         for sheet in (0..layout::SHEETS).filter(|&s| !known(s)) {
             for row in 0..=layout::ROWS {
                 for column in 0..=layout::COLUMNS {
                     let at = (column, row);
-                    let wrong = disagreement(&near, turn, sheet, at, total / WRONG_PART);
+                    let wrong = disagreement(&near, sheet, at, total / WRONG_PART);
                     guesses.extend(wrong.map(|wrong| Guess { wrong, sheet, at, turn }));
                 }
             }
@@ -282,21 +349,16 @@ fn clearest(guesses: &[Guess]) -> Option<Guess> {
     guesses.iter().all(clear).then_some(best)
 }
 
-/// The print at places beside each member, in the group's own axes, at these distances along both.
-fn readings(photo: &Photo, camera: &Camera, loose: &[Loose], group: &Group, read_at: &[f64]) -> Readings {
+/// The print beside each member, in the group's own axes.
+fn readings(photo: &Photo, camera: &Camera, loose: &[Loose], group: &Group) -> Readings {
     let turned = Vec2::from_angle(group.axis);
     let read = |i: usize, own: Vec2| {
-        let d = turned * own.x + Vec2::new(-turned.y, turned.x) * own.y;
+        let d = turned * own.x + turned.turn_90() * own.y;
         let pixel = camera.pixel_from_table(loose[i].table + d, 0.0)?;
         let luma = photo.luma(pixel.x, pixel.y)?;
-        Some((own, if luma > loose[i].pixel.middle { Ink::White } else { Ink::Black }))
+        Some(if luma > loose[i].pixel.middle { Ink::White } else { Ink::Black })
     };
-    let along: Vec<f64> = read_at.iter().flat_map(|v| [-v, *v]).collect();
-    let beside = |i: usize| {
-        let places = along.iter().flat_map(|&x| along.iter().map(move |&y| Vec2::new(x, y)));
-        places.filter_map(|own| read(i, own)).collect()
-    };
-    group.members.iter().map(|&(i, at)| (at, beside(i))).collect()
+    group.members.iter().map(|&(i, at)| (at, Beside::of(|own| read(i, own)))).collect()
 }
 
 /// A step in the group's axes as a step on the sheet, when the group's first axis is the sheet's x axis
@@ -310,38 +372,21 @@ fn turned((x, y): (i32, i32), turn: usize) -> (i32, i32) {
     }
 }
 
-/// Readings that disagree when the group's first member is this node of this sheet; `None` when a member
-/// would lie off the board, too little is read, or more than `bound` disagree.
-fn disagreement(
-    readings: &Readings,
-    turn: usize,
-    sheet: usize,
-    (column, row): (i32, i32),
-    bound: usize,
-) -> Option<usize> {
-    let (mut wrong, mut all) = (0usize, 0usize);
-    for (own, beside) in readings {
-        let (dx, dy) = turned(*own, turn);
-        let (c, r) = (column + dx, row + dy);
-        if !(0..=layout::COLUMNS).contains(&c) || !(0..=layout::ROWS).contains(&r) {
+/// Readings that disagree when the group's first member is this node of this sheet, both in the sheet's axes; `None` when a
+/// member would lie off the board, too little is read, or more than `bound` disagree.
+fn disagreement(readings: &Readings, sheet: usize, (column, row): (i32, i32), bound: u32) -> Option<u32> {
+    let (mut wrong, mut all) = (0, 0);
+    for ((dx, dy), beside) in readings {
+        let (c, r) = (usize::try_from(column + dx).ok()?, usize::try_from(row + dy).ok()?);
+        if c >= NODES[0] || r >= NODES[1] {
             return None;
         }
-        let node = Point::new(f64::from(c) * layout::SQUARE_MM, f64::from(r) * layout::SQUARE_MM);
-        for (d, ink) in beside {
-            let d = match turn {
-                0 => *d,
-                1 => Vec2::new(-d.y, d.x),
-                2 => -*d,
-                _ => Vec2::new(d.y, -d.x),
-            };
-            // The bleed may be clipped: nothing is held against what lies beyond the board.
-            if layout::BOARD.contains(node + d) {
-                all += 1;
-                wrong += usize::from(layout::ink_at(node + d, sheet) != Some(*ink));
-                if wrong > bound {
-                    return None;
-                }
-            }
+        let print = PRINT[(sheet * NODES[1] + r) * NODES[0] + c];
+        let both = beside.known & print.known;
+        all += both.count_ones();
+        wrong += (both & (beside.ink ^ print.ink)).count_ones();
+        if wrong > bound {
+            return None;
         }
     }
     (all >= READINGS_LEAST).then_some(wrong)

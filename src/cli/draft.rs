@@ -3,7 +3,7 @@
 use super::replay;
 use crate::export::json::{self, Outline};
 use crate::pattern::{Corrected, Drafted, Folded};
-use crate::shelf::Folder;
+use crate::shelf::{self, Folder};
 use crate::units::Unit;
 use clap::Args;
 use std::path::PathBuf;
@@ -18,10 +18,12 @@ pub(super) struct Draft {
 
 impl Draft {
     pub(super) fn run(self) -> anyhow::Result<()> {
+        let _held = shelf::hold(&self.dir)?;
         let folder = Folder::open(&self.dir)?;
         let (folded, drafted) = replay::replay(&folder)?;
         let pieces = drafted.pieces.iter().map(Outline::of_piece).collect::<Result<Vec<_>, _>>()?;
         let path = folder.write_drafted(&json::write("drafted", &pieces))?;
+        folder.keep_shown();
         print(&folder.corrected()?, &folded, &drafted, folder.file.drawn_fold.is_some());
         println!("\nwritten: {}", path.display());
         Ok(())

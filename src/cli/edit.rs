@@ -28,6 +28,7 @@ impl Edit {
         if self.undo {
             let (folder, step) = folder.without_last_step()?;
             folder.save()?;
+            folder.keep_shown();
             println!("taken back: {}", spoken(&step));
             return Ok(());
         }
@@ -41,6 +42,7 @@ impl Edit {
         };
         let drafted = if unfolded.is_some() { None } else { Some(replayed?.1) };
         folder.save()?;
+        folder.keep_shown();
         let corrected = folder.corrected()?;
         let told = match (corrected.reports.last(), drafted.as_ref().and_then(|d| d.reports.last())) {
             (Some(c), d) if d.is_none_or(|d| d.number < c.number) => Some((c.number, &c.spoken, c.lines())),

@@ -118,6 +118,56 @@ pub(super) fn honest(samples: Vec<Sample>) -> Vec<Sample> {
     samples.into_iter().zip(kept).filter_map(|(s, kept)| kept.then_some(s)).collect()
 }
 
+/// Samples sorted into square bins, to find those near a place.
+struct Bins {
+    origin: Point,
+    across: usize,
+    bins: Vec<Vec<usize>>,
+}
+
+/// Side of a bin, millimetres: three squares.
+const BIN_MM: f64 = 60.0;
+
+impl Bins {
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few hundred bins")]
+    fn new(samples: &[Sample]) -> Self {
+        let first = samples.first().map_or(Point::ZERO, |s| s.at);
+        let bounds = samples.iter().fold(Rect::from_points(first, first), |b, s| b.union_pt(s.at));
+        let count = |length: f64| (length / BIN_MM) as usize + 1;
+        let (across, down) = (count(bounds.width()), count(bounds.height()));
+        let mut bins = vec![Vec::new(); across * down];
+        for (i, s) in samples.iter().enumerate() {
+            let d = (s.at - bounds.origin()) / BIN_MM;
+            bins[d.y as usize * across + d.x as usize].push(i);
+        }
+        Self { origin: bounds.origin(), across, bins }
+    }
+
+    /// The nearest samples, the nearest first, with their squared distances.
+    #[expect(clippy::cast_precision_loss, reason = "a few hundred bins")]
+    fn nearest(&self, samples: &[Sample], at: Point) -> Vec<(f64, usize)> {
+        let d = ((at - self.origin) / BIN_MM).floor();
+        let beside = |k: usize, middle: f64| (k as f64 - middle).abs() <= 1.0;
+        let binned = (0..self.bins.len())
+            .filter(|k| beside(k % self.across, d.x) && beside(k / self.across, d.y))
+            .flat_map(|k| self.bins[k].iter().copied());
+        let with_distance = |i: usize| (samples[i].at.distance_squared(at), i);
+        // Whatever lies within a bin's side lies in the bins beside.
+        let mut near: Vec<(f64, usize)> =
+            binned.map(with_distance).filter(|n| n.0 <= BIN_MM * BIN_MM).collect();
+        if near.len() < NEIGHBOURS {
+            near = (0..samples.len()).map(with_distance).collect();
+        }
+        let nearer = |a: &(f64, usize), b: &(f64, usize)| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1));
+        if near.len() > NEIGHBOURS {
+            near.select_nth_unstable_by(NEIGHBOURS - 1, nearer);
+            near.truncate(NEIGHBOURS);
+        }
+        near.sort_by(nearer);
+        near
+    }
+}
+
 /// The light on the table, looked up on a coarse grid.
 #[derive(Debug, Default)]
 pub(super) struct Light {
@@ -146,17 +196,13 @@ impl Light {
             .inflate(LIGHT_MARGIN, LIGHT_MARGIN);
         let across = (bounds.width() / LIGHT_CELL).ceil() as usize + 1;
         let down = (bounds.height() / LIGHT_CELL).ceil() as usize + 1;
+        let bins = Bins::new(&samples);
         let cells = (0..across * down)
             .into_par_iter()
             .map(|k| {
                 let at = bounds.origin()
                     + Vec2::new((k % across) as f64 * LIGHT_CELL, (k / across) as f64 * LIGHT_CELL);
-                let mut near: Vec<(f64, usize)> =
-                    samples.iter().enumerate().map(|(i, s)| (s.at.distance_squared(at), i)).collect();
-                let n = NEIGHBOURS.min(near.len());
-                near.select_nth_unstable_by(n - 1, |a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-                near.truncate(n);
-                near.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+                let near = bins.nearest(&samples, at);
                 let mut sum = Levels { white: [0.0; 3], black: [0.0; 3] };
                 let mut total = 0.0;
                 for &(d2, i) in &near {

@@ -132,32 +132,34 @@ impl Shade {
 
     /// The best of a coarse grid of directions, heights and sizes of the light, made finer step by step.
     fn fitted(self, readings: &[Reading]) -> Self {
-        let mut best = (f64::INFINITY, self);
-        let try_one = |thrown: Vec2, soft: f64, best: &mut (f64, Self)| {
-            let (even, fit) = Self { thrown, soft, ..self }.with_best_even(readings);
-            let cost = fit + UNLIKELY * (thrown.hypot2() + (soft / SOFT_USUAL).ln().powi(2));
-            if cost < best.0 {
-                *best = (cost, Self { even, thrown, soft, ..self });
-            }
+        // The first of the best: what is tried at once comes in the order given.
+        let best_of = |best: (f64, Self), tried: Vec<(Vec2, f64)>| {
+            let fits: Vec<(f64, Self)> = tried
+                .into_par_iter()
+                .map(|(thrown, soft)| {
+                    let (even, fit) = Self { thrown, soft, ..self }.with_best_even(readings);
+                    let unlikely = UNLIKELY * (thrown.hypot2() + (soft / SOFT_USUAL).ln().powi(2));
+                    (fit + unlikely, Self { even, thrown, soft, ..self })
+                })
+                .collect();
+            fits.into_iter().fold(best, |best, tried| if tried.0 < best.0 { tried } else { best })
         };
-        for soft in [0.3, 0.6, 1.2] {
-            try_one(Vec2::ZERO, soft, &mut best);
-            for length in [0.4, 0.8, 1.4, 2.2] {
-                for turn in 0..12 {
-                    let way = Vec2::from_angle(f64::from(turn) * std::f64::consts::TAU / 12.0);
-                    try_one(way * length, soft, &mut best);
-                }
-            }
-        }
+        let lengths = [0.4, 0.8, 1.4, 2.2];
+        let ways = (0..12).map(|turn| Vec2::from_angle(f64::from(turn) * std::f64::consts::TAU / 12.0));
+        let coarse: Vec<Vec2> = std::iter::once(Vec2::ZERO)
+            .chain(lengths.into_iter().flat_map(|length| ways.clone().map(move |way| way * length)))
+            .collect();
+        let all =
+            [0.3, 0.6, 1.2].into_iter().flat_map(|soft| coarse.iter().map(move |&thrown| (thrown, soft)));
+        let mut best = best_of((f64::INFINITY, self), all.collect());
         for step in [0.3, 0.15, 0.08] {
             for _ in 0..6 {
                 let (before, from) = best;
-                for (dx, dy) in [(step, 0.0), (-step, 0.0), (0.0, step), (0.0, -step)] {
-                    try_one(from.thrown + Vec2::new(dx, dy), from.soft, &mut best);
-                }
-                for factor in [1.0 + step, 1.0 / (1.0 + step)] {
-                    try_one(from.thrown, (from.soft * factor).clamp(0.1, 3.0), &mut best);
-                }
+                let moved = [(step, 0.0), (-step, 0.0), (0.0, step), (0.0, -step)]
+                    .map(|(dx, dy)| (from.thrown + Vec2::new(dx, dy), from.soft));
+                let wider = [1.0 + step, 1.0 / (1.0 + step)]
+                    .map(|factor| (from.thrown, (from.soft * factor).clamp(0.1, 3.0)));
+                best = best_of(best, moved.into_iter().chain(wider).collect());
                 if best.0 >= before {
                     break;
                 }

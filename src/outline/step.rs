@@ -1,15 +1,15 @@
 //! One profile across the edge and the step fitted to it.
 
 use super::backdrop::smooth_step;
-use super::chroma::ChromaStep;
+use super::chroma::ChromaSteps;
 use super::colour;
 use super::edge::{along, unknown_cost};
-use super::edge_light::{self, Edge};
+use super::edge_light::{self, BySample, Edge};
 use super::path::Station;
 use super::views::View;
 use crate::geometry::{Point, Vec2};
 use crate::photo::{Photo, light_of_one_byte, linear_from_srgb};
-use nalgebra::{SMatrix, SVector};
+use nalgebra::{Matrix3, Vector3};
 
 /// Distance between samples of a profile, millimetres (a third of a pixel).
 pub(super) const FINE_MM: f64 = 0.15;
@@ -65,6 +65,9 @@ const EDGE_PART: f64 = 0.12;
 /// Noise of a grey level with cloth's grain, and what paper's light may be off from place to place, grey levels.
 pub(super) const GRAIN: f64 = 4.0;
 
+/// A number for every place, the outermost first.
+type ByPlace = [f64; 2 * PLACES + 1];
+
 /// What a normal shows in the photograph.
 #[derive(Clone, Copy)]
 pub(super) struct Profile {
@@ -91,19 +94,19 @@ pub(super) struct Profile {
     /// Part of the light that the garment itself hides, by samples outward from the step.
     hidden: [f64; HALF + PLACES],
     /// The same as the blurred picture shows it, by samples from the step's farthest place: parts of a whole sheet's light.
-    shaded: [f64; 2 * (HALF + PLACES) + 1],
+    shaded: BySample,
     /// Light of the garment as the blurred picture shows it, by samples from the step's farthest place: parts of its face's.
-    lit: [f64; 2 * (HALF + PLACES) + 1],
+    lit: BySample,
     /// Width of the edge that is lit otherwise than the face, millimetres.
     wall_mm: f64,
     /// Part of a sample that lies outside the step, by samples from it.
-    rise: [f64; 2 * (HALF + PLACES) + 1],
+    rise: BySample,
     /// What lens and sharpening may leave wrong of the contrast, squared, by samples from the step.
-    ringing2: [f64; 2 * (HALF + PLACES) + 1],
+    ringing2: BySample,
     /// What an unsure width of the blur leaves wrong of the contrast, squared, by samples from the step.
-    blur_off2: [f64; 2 * (HALF + PLACES) + 1],
+    blur_off2: BySample,
     /// Part of a sample's chroma that lies outside the step.
-    chroma_rise: [f64; 2 * (HALF + PLACES) + 1],
+    chroma_rise: BySample,
     /// How far it is counted as blurred, millimetres.
     soft_mm: f64,
     /// What a place outside costs at the least, squared standard deviations.
@@ -286,17 +289,120 @@ impl Profile {
         Some(out)
     }
 
-    /// Cost of a step at each place: least squares over the cloth's level and slope, the sheet's light and
-    /// its contact shadow.
+    /// Cost of a step at each place: least squares over the cloth's level, the sheet's light and its contact shadow.
+    ///
+    /// Outside the step the sheet is known, and every departure counts in full; just inside it the cloth is a level, and
+    /// what departs from it counts up to a limit; farther in anything may be (stitches, hems).
+    ///
+    /// All places at once, the outermost first: sample `k` then lies `k + j` samples from the farthest step for place `j`, and
+    /// what depends on that lies side by side.
     pub(super) fn steps(&self) -> Steps {
-        let costs = (0..=2 * PLACES)
-            .map(|c| {
-                #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
-                let cost = self.cost(c) as f32;
-                cost
-            })
-            .collect();
-        Steps { costs }
+        let near = self.first_from(-(self.wall_mm + self.soft_mm).max(NEAR_MM));
+        let judged = (self.wall_mm + 0.5 * self.soft_mm).max(BLURRED * self.soft_mm);
+        let judged = self.first_from(-judged).max(near);
+        let outside = self.first_from(BLURRED * self.soft_mm);
+        let (fits, weights, chroma) = self.fits(near);
+        // Samples stand closer than pixels: they are not independent.
+        let each = FINE_MM / (self.soft_mm * 2.0);
+        let mut costs = [0.0; 2 * PLACES + 1];
+        for k in 0..=2 * HALF {
+            let (expected, luma) = (self.expected[k], self.luma[k]);
+            let [to_judged, to_outside] = [judged, outside].map(|f| f.saturating_sub(k).min(costs.len()));
+            for cost in &mut costs[..to_judged] {
+                *cost += self.cloth[k];
+            }
+            let squared = |j: usize| {
+                let f = k + j;
+                let seen = self.lit[f] * fits[0][j]
+                    + expected * (self.rise[f] * fits[1][j] - self.shaded[f] * fits[2][j]);
+                weights[k][j] * (seen - luma).powi(2)
+            };
+            for j in to_judged..to_outside {
+                costs[j] += squared(j).min(NEAR_MOST);
+            }
+            let from = to_judged.max(to_outside);
+            if let Some(unknown) = self.unknown[k] {
+                costs[from..].iter_mut().for_each(|cost| *cost += unknown);
+            } else {
+                let most = self.excused(k);
+                for j in from..costs.len() {
+                    costs[j] += squared(j).min(most).max(self.sheet_least);
+                }
+            }
+        }
+        let costs = (0..costs.len()).rev().map(|j| {
+            let light =
+                ((fits[1][j] - 1.0) / LIGHT_SIGMA).powi(2) + ((fits[2][j] - 1.0) / SHADE_SIGMA).powi(2);
+            #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
+            let cost = (0.5 * (light + each * (costs[j] + chroma.cost(j, self.on_sheets)))) as f32;
+            cost
+        });
+        Steps { costs: costs.collect() }
+    }
+
+    /// The cloth's level, the sheet's light and the depth of its shade that fit best for every place, over the samples from `near`
+    /// on; with the weights of the samples and the same of their chroma.
+    fn fits(&self, near: usize) -> ([ByPlace; 3], [ByPlace; 2 * HALF + 1], ChromaSteps<{ 2 * PLACES + 1 }>) {
+        const COUNT: usize = 2 * PLACES + 1;
+        let still = self.rise.map(|r| 1.0 - r);
+        let doubted: BySample = std::array::from_fn(|f| self.rise[f] * self.ringing2[f] + self.blur_off2[f]);
+        let mut weights = [[0.0; COUNT]; 2 * HALF + 1];
+        let mut chroma = ChromaSteps::new();
+        // The normal equations: three times three, of which six differ, and the right side.
+        let mut sums = [[0.0; COUNT]; 9];
+        for k in 0..=2 * HALF {
+            let from = near.saturating_sub(k).min(COUNT);
+            let (expected, luma, own) = (self.expected[k], self.luma[k], 1.0 / self.own[k]);
+            let here = k + from..k + COUNT;
+            let (rise, still) = (&self.rise[here.clone()], &still[here.clone()]);
+            let (lit, shaded) = (&self.lit[here.clone()], &self.shaded[here.clone()]);
+            let weights = &mut weights[k][from..];
+            if let Some(sheet) = self.spread2[k] {
+                let doubted = &doubted[here.clone()];
+                for j in 0..weights.len() {
+                    weights[j] = 1.0 / (rise[j] * sheet + still[j] * own + doubted[j] * self.contrast2[k]);
+                }
+            } else {
+                for j in 0..weights.len() {
+                    weights[j] = still[j] / own;
+                }
+            }
+            let [a, b, c, d, e, f, p, q, r] = &mut sums;
+            for j in 0..weights.len() {
+                let (w, to) = (weights[j], from + j);
+                let row = [lit[j], rise[j] * expected, -shaded[j] * expected];
+                let weighted = row.map(|v| w * v);
+                a[to] += weighted[0] * row[0];
+                b[to] += weighted[0] * row[1];
+                c[to] += weighted[0] * row[2];
+                d[to] += weighted[1] * row[1];
+                e[to] += weighted[1] * row[2];
+                f[to] += weighted[2] * row[2];
+                p[to] += weighted[0] * luma;
+                q[to] += weighted[1] * luma;
+                r[to] += weighted[2] * luma;
+            }
+            chroma.add(from, &self.chroma_rise[here], self.chroma[k], self.expected_chroma[k]);
+        }
+        let each = FINE_MM / (self.soft_mm * 2.0);
+        let (light, dark) = (1.0 / (LIGHT_SIGMA * LIGHT_SIGMA), 1.0 / (SHADE_SIGMA * SHADE_SIGMA));
+        let mut fits = [0.0, 1.0, 1.0].map(|usual| [usual; COUNT]);
+        for j in 0..COUNT {
+            let [a, b, c, d, e, f, p, q, r] = sums.each_ref().map(|s| each * s[j]);
+            let normal = Matrix3::new(a, b, c, b, d + light, e, c, e, f + dark);
+            if let Some(factor) = normal.cholesky() {
+                let fit = factor.solve(&Vector3::new(p, q + light, r + dark));
+                (fits[0][j], fits[1][j], fits[2][j]) = (fit[0], fit[1], fit[2]);
+            }
+        }
+        (fits, weights, chroma)
+    }
+
+    /// How many samples from the step's farthest place the first lies that is this far out from it, millimetres.
+    #[expect(clippy::cast_precision_loss, reason = "a few samples")]
+    fn first_from(&self, out_mm: f64) -> usize {
+        let x = |f: usize| (f as f64 - (HALF + PLACES) as f64) * FINE_MM;
+        (0..self.rise.len()).find(|&f| x(f) >= out_mm).unwrap_or(self.rise.len())
     }
 
     /// Mean and variance of the linear luma beyond the step where no known sheet lies; `None` where that is too little.
@@ -312,81 +418,11 @@ impl Profile {
         (seen.len() >= FLOOR_LEAST).then_some((mean, variance))
     }
 
-    /// What is darker than the sheet should be, but not as dark as nothing, may be the sheet in a shadow.
-    fn excused(&self, k: usize, r2: f64) -> f64 {
+    /// Most that a sample outside may cost: what is darker than the sheet should be, but not as dark as nothing, may be the sheet
+    /// in a shadow.
+    fn excused(&self, k: usize) -> f64 {
         let part = self.luma[k] / self.expected[k];
-        if (SHADOW_DEEPEST..1.0).contains(&part) { r2.min(SHADOW_COST) } else { r2 }
-    }
-
-    /// 1 / variance of sample `k`, `from_step` samples from the step's farthest place.
-    fn weight(&self, k: usize, from_step: usize) -> f64 {
-        let (outside, own) = (self.rise[from_step], self.own[k]);
-        let sheet2 = self.spread2[k].map(|v| v + self.ringing2[from_step] * self.contrast2[k]);
-        let blur2 = self.blur_off2[from_step] * self.contrast2[k];
-        sheet2.map_or(own * (1.0 - outside), |v| 1.0 / (outside * v + (1.0 - outside) / own + blur2))
-    }
-
-    /// Offset of a place, millimetres.
-    #[expect(clippy::cast_precision_loss, reason = "a few places")]
-    fn offset(c: usize) -> f64 {
-        (c as f64 - PLACES as f64) * FINE_MM
-    }
-
-    /// Outside the step the sheet is known, and every departure counts in full; just inside it the cloth is
-    /// a level, and what departs from it counts up to a limit; farther in anything may be (stitches, hems).
-    #[expect(clippy::cast_precision_loss, reason = "a few samples")]
-    fn cost(&self, place: usize) -> f64 {
-        let d = Self::offset(place);
-        let mut a = SMatrix::<f64, 3, 3>::zeros();
-        let mut b = SVector::<f64, 3>::zeros();
-        let mut chroma = ChromaStep::default();
-        let from_step = |k: usize| k + 2 * PLACES - place;
-        let x = |k: usize| (k as f64 - HALF as f64) * FINE_MM - d;
-        let near = (self.wall_mm + self.soft_mm).max(NEAR_MM);
-        let judged = (self.wall_mm + 0.5 * self.soft_mm).max(BLURRED * self.soft_mm);
-        let first = (0..=2 * HALF).find(|&k| x(k) >= -near).unwrap_or(0);
-        let mut rows = [(SVector::<f64, 3>::zeros(), 0.0); 2 * HALF + 1];
-        for k in first..=2 * HALF {
-            let out = self.rise[from_step(k)];
-            let row = SVector::<f64, 3>::from([
-                self.lit[from_step(k)],
-                out * self.expected[k],
-                -self.shaded[from_step(k)] * self.expected[k],
-            ]);
-            let w = self.weight(k, from_step(k));
-            a += row * row.transpose() * w;
-            b += row * (w * self.luma[k]);
-            rows[k] = (row, w);
-            chroma.add(self.chroma_rise[from_step(k)], self.chroma[k], self.expected_chroma[k]);
-        }
-        // Samples stand closer than pixels: they are not independent.
-        let each = FINE_MM / (self.soft_mm * 2.0);
-        a *= each;
-        b *= each;
-        let light = 1.0 / (LIGHT_SIGMA * LIGHT_SIGMA);
-        let dark = 1.0 / (SHADE_SIGMA * SHADE_SIGMA);
-        a[(1, 1)] += light;
-        b[1] += light;
-        a[(2, 2)] += dark;
-        b[2] += dark;
-        let Some(factor) = a.cholesky() else { return 0.0 };
-        let fit = factor.solve(&b);
-        let mut luma = light * (fit[1] - 1.0).powi(2) + dark * (fit[2] - 1.0).powi(2);
-        for k in first..=2 * HALF {
-            let (row, w) = rows[k];
-            let r2 = w * (row.dot(&fit) - self.luma[k]).powi(2);
-            let x = x(k);
-            luma += each
-                * if x < -judged {
-                    self.cloth[k]
-                } else if x < BLURRED * self.soft_mm {
-                    r2.min(NEAR_MOST)
-                } else {
-                    self.unknown[k].unwrap_or_else(|| self.excused(k, r2).max(self.sheet_least))
-                };
-        }
-        luma += each * self.cloth[..first].iter().sum::<f64>();
-        0.5 * (luma + each * chroma.cost(self.on_sheets))
+        if (SHADOW_DEEPEST..1.0).contains(&part) { SHADOW_COST } else { f64::INFINITY }
     }
 }
 

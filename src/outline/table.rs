@@ -85,7 +85,7 @@ impl Table {
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to be positive")]
 pub(super) fn cell_at(origin: Point, across: usize, count: usize, at: Point) -> Option<usize> {
     let d = (at - origin) / CELL_MM;
-    let (x, y) = ((d.x + 0.5).floor(), (d.y + 0.5).floor());
+    let (x, y) = (d.x + 0.5, d.y + 0.5);
     (x >= 0.0 && y >= 0.0 && (x as usize) < across)
         .then(|| y as usize * across + x as usize)
         .filter(|k| *k < count)

@@ -215,7 +215,8 @@ pub fn ink_at(at: Point, sheet: usize) -> Option<Ink> {
     if !PRINTED.contains(at) {
         return None;
     }
-    let (column, row) = ((at.x / SQUARE_MM).floor() as i32, (at.y / SQUARE_MM).floor() as i32);
+    // The bleed is less than a square wide: one square on, what is cut off is what is rounded down.
+    let [column, row] = [at.x, at.y].map(|v| (v / SQUARE_MM + 1.0) as i32 - 1);
     if square_is_black(column, row) {
         return Some(Ink::Black);
     }
@@ -224,7 +225,7 @@ pub fn ink_at(at: Point, sheet: usize) -> Option<Ink> {
     if !tag.contains(at) {
         return Some(Ink::White);
     }
-    let module = ((at - tag.origin()) / MODULE_MM).floor();
+    let module = (at - tag.origin()) / MODULE_MM;
     let last = family::MODULES - 1;
     let black = family::module_is_black(
         tag_id(sheet, k),

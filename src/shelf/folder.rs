@@ -4,7 +4,7 @@ use super::error::ShelfError;
 use super::new_folder::{DRAFTED, PICTURES, TRACED};
 use super::recipe_change::{self, Change};
 use super::recipe_text::{self, PatternFile};
-use super::sums;
+use super::{shown, sums};
 use crate::geometry::Ring;
 use crate::pattern::{self, Corrected, Drafted, FoldOptions, Folded, Piece, StepText, Traced};
 use atomic_write_file::AtomicWriteFile;
@@ -204,6 +204,11 @@ impl Folder {
         sums::announce(&self.dir, name, &sum)?;
         write_over(&self.dir.join(name), bytes)?;
         sums::settle(&self.dir, name, &sum)
+    }
+
+    /// Keeps what lists show of the pattern in its folder, so that a shelf that takes it in need not replay it.
+    pub fn keep_shown(&self) {
+        shown::keep(&self.dir);
     }
 
     /// Writes the outline after the last step (JSON) beside the recipe, whole or not at all; one that is there already is

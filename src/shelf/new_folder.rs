@@ -2,6 +2,7 @@
 
 use super::error::ShelfError;
 use super::recipe_text::{self, PatternFile};
+use super::shown;
 use crate::capture::{Captured, CapturedRing};
 use crate::pattern::{Traced, TracedRing};
 use std::fs::{self, File};
@@ -90,6 +91,8 @@ pub fn create(dir: &Path, pattern: &NewPattern, replace: bool) -> Result<(), She
     let making = Aside::new(&place, "new")?;
     fs::create_dir(&making.path).map_err(|e| ShelfError::writing(&making.path, 0, e))?;
     write_all(&making.path, pattern)?;
+    // A shelf that takes the folder in need not replay it.
+    shown::keep(&making.path);
     let moved = |from: &Path, to: &Path| fs::rename(from, to).map_err(|e| ShelfError::io("moved", from, e));
     match old {
         Occupant::Nothing => moved(&making.path, &place),

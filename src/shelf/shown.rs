@@ -46,6 +46,11 @@ pub(super) struct Shown {
     picture: String,
 }
 
+/// Keeps what is shown of a folder, where that can be written.
+pub(super) fn keep(dir: &Path) {
+    Shown::of(dir, "");
+}
+
 impl Shown {
     /// What was kept in a folder, or what is made and kept there now. Damage becomes the entry's `problem`.
     pub(super) fn of(dir: &Path, name: &str) -> Self {

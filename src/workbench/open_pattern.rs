@@ -8,7 +8,7 @@ use crate::geometry::Point;
 use crate::pattern::{
     self, Corrected, Drafted, FoldError, Folded, Keep, Nudge, PatternError, Piece, StepProblem, Top,
 };
-use crate::shelf::{Change, Folder, ShelfError};
+use crate::shelf::{self, Change, Folder, Held, ShelfError};
 use crate::units::Unit;
 use serde_json::Value;
 use std::path::Path;
@@ -147,6 +147,13 @@ impl OpenPattern {
             self.folder = fresh;
         }
         Ok(())
+    }
+
+    /// The same, and no other program writes it until what is given back is dropped: what is changed next is what is there.
+    pub(super) fn hold(&mut self) -> Result<Held, Refusal> {
+        let held = shelf::hold(self.folder.dir())?;
+        self.refresh()?;
+        Ok(held)
     }
 
     fn remember(&mut self) {

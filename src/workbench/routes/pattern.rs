@@ -117,7 +117,7 @@ pub(super) async fn change(
     Json(asking): Json<Asking>,
 ) -> Answer {
     with_pattern(bench, id, move |open| {
-        open.refresh()?;
+        let _held = open.hold()?;
         let replayed = open.change(&asking.into())?;
         Ok(Json(view::view(open, &replayed, view::unit(&asked.unit))?))
     })
@@ -140,7 +140,7 @@ async fn go_back(
     back: bool,
 ) -> Answer {
     with_pattern(bench, id, move |open| {
-        open.refresh()?;
+        let _held = open.hold()?;
         let replayed = open.step_back(back)?;
         Ok(Json(view::view(open, &replayed, view::unit(&asked.unit))?))
     })
