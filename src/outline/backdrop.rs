@@ -247,8 +247,8 @@ impl Sheet {
         // The nearest border of the lattice in each direction, and how much of the blur lies beyond it.
         let near = |v: f64, most: usize| {
             let cells = (v + RIM as f64) / CELL as f64;
-            let border = cells.round().clamp(1.0, (most - 1) as f64);
-            (border as usize, smooth_step((cells - border) * CELL as f64 / blur_mm) as f32)
+            let border = (cells + 0.5).clamp(1.0, (most - 1) as f64) as usize;
+            (border, smooth_step((cells - border as f64) * CELL as f64 / blur_mm) as f32)
         };
         let ((i, u), (j, v)) = (near(nominal.x, MAP_WIDTH), near(nominal.y, MAP_HEIGHT));
         let k = j * MAP_WIDTH + i;

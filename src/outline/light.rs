@@ -229,7 +229,7 @@ impl Light {
         if self.cells.is_empty() {
             return &[];
         }
-        let index = |v: f64, n: usize| (v / LIGHT_CELL).round().clamp(0.0, (n - 1) as f64) as usize;
+        let index = |v: f64, n: usize| (v / LIGHT_CELL + 0.5).clamp(0.0, (n - 1) as f64) as usize;
         let i = index(p.x - self.bounds.x0, self.across);
         let j = index(p.y - self.bounds.y0, self.cells.len() / self.across);
         &self.cells[j * self.across + i]
