@@ -40,7 +40,7 @@ pub(super) fn inks(levels: &[Levels], colour: Colour) -> f32 {
         let contrast: Colour = std::array::from_fn(|k| level.white[k] - level.black[k]);
         let along: f32 = (0..3).map(|k| (colour[k] - level.black[k]) * contrast[k]).sum();
         let white = (along / contrast.iter().map(|v| v * v).sum::<f32>().max(1.0)).clamp(0.0, 1.0);
-        let tint = Tint { mean: level.at(white), spread: INK_SPREAD, share: 1.0 };
+        let tint = Tint::new(level.at(white), INK_SPREAD, 1.0);
         colour::cost(&[tint], colour) + MIXED_COST * 4.0 * white * (1.0 - white)
     };
     levels.first().map_or(f32::INFINITY, cost)

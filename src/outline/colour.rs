@@ -28,6 +28,16 @@ pub(super) struct Tint {
     pub spread: f32,
     /// Part of all members.
     pub share: f32,
+    /// 1 / (2 spread²).
+    steep: f32,
+    /// What its width costs all its colours.
+    width: f32,
+}
+
+impl Tint {
+    pub(super) fn new(mean: Colour, spread: f32, share: f32) -> Self {
+        Self { mean, spread, share, steep: 0.5 / (spread * spread), width: width_cost(spread) }
+    }
 }
 
 /// Spread no tint falls under: noise and the unevenness of cloth, grey levels.
@@ -72,11 +82,7 @@ pub(super) fn tints(members: &[Colour], count: usize) -> Vec<Tint> {
                 if s.2 > 0 {
                     #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
                     let spread = (s.1 / s.2 as f64 / 3.0).sqrt() as f32;
-                    out.push(Tint {
-                        mean: *m,
-                        spread: spread.max(SPREAD_LEAST),
-                        share: s.2 as f32 / sorted.len() as f32,
-                    });
+                    out.push(Tint::new(*m, spread.max(SPREAD_LEAST), s.2 as f32 / sorted.len() as f32));
                 }
             }
         } else {
@@ -100,11 +106,5 @@ pub(super) fn width_cost(spread: f32) -> f32 {
 
 /// Cost (negative log likelihood, up to a constant) of a colour under the best of the tints.
 pub(super) fn cost(tints: &[Tint], c: Colour) -> f32 {
-    tints
-        .iter()
-        .map(|t| {
-            let d = distance2(t.mean, c) / (2.0 * t.spread * t.spread);
-            d + width_cost(t.spread)
-        })
-        .fold(f32::INFINITY, f32::min)
+    tints.iter().map(|t| distance2(t.mean, c) * t.steep + t.width).fold(f32::INFINITY, f32::min)
 }

@@ -66,8 +66,9 @@ pub(super) fn find(scene: &Scene<'_>, cloth: &CellMask, face_mm: f64, most_mm: f
                 .collect();
             let middle = median(&mut seen)?;
             let mut off: Vec<f32> = seen.iter().map(|c| distance2(*c, middle)).collect();
-            off.sort_by(f32::total_cmp);
-            Some((middle, off[off.len() / 2].sqrt().max(SPREAD_LEAST)))
+            let half = off.len() / 2;
+            let spread = off.select_nth_unstable_by(half, f32::total_cmp).1.sqrt();
+            Some((middle, spread.max(SPREAD_LEAST)))
         })
         .collect();
     let odd: Vec<bool> = (0..across * down)
