@@ -50,7 +50,7 @@ fn a_folder_reads_back_as_it_was_made() {
             fs::create_dir(&dir).unwrap();
         }
         create(&dir, &square(500.0), false).unwrap();
-        assert_eq!(names(&dir), ["capture.json", "pattern.toml", "pictures", "traced.json"]);
+        assert_eq!(names(&dir), [".shown", "capture.json", "pattern.toml", "pictures", "traced.json"]);
         assert_eq!(fs::read(dir.join("pictures/outline.png")).unwrap(), [1, 2, 3]);
         let folder = Folder::open(&dir).unwrap();
         assert_eq!(folder.traced, square(500.0).traced);
