@@ -206,7 +206,7 @@ pub(super) fn write(path: &Path, bytes: &[u8]) -> Result<(), ShelfError> {
 
 /// Carries files that are not this program's from a replaced folder into the new one.
 fn keep_foreign_files(old: &Path, new: &Path) -> Result<(), ShelfError> {
-    let own = [recipe_text::FILE, TRACED, REPORT, DRAFTED, PICTURES];
+    let own = [recipe_text::FILE, TRACED, REPORT, DRAFTED, PICTURES, shown::FILE];
     for entry in fs::read_dir(old).map_err(|e| ShelfError::io("read", old, e))? {
         let entry = entry.map_err(|e| ShelfError::io("read", old, e))?;
         let name = entry.file_name();
