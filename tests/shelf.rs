@@ -136,5 +136,6 @@ fn the_drafted_outline_is_put_in_place_of_the_last() {
     folder.write_drafted("{}\n").unwrap();
     let path = folder.write_drafted("{\"unit\":\"mm\"}\n").unwrap();
     assert_eq!(fs::read_to_string(path).unwrap(), "{\"unit\":\"mm\"}\n");
-    assert_eq!(names(&dir), ["capture.json", "drafted.json", "pattern.toml", "pictures", "traced.json"]);
+    let whole = [".shown", "capture.json", "drafted.json", "pattern.toml", "pictures", "traced.json"];
+    assert_eq!(names(&dir), whole);
 }
