@@ -65,8 +65,10 @@ const EDGE_PART: f64 = 0.12;
 /// Noise of a grey level with cloth's grain, and what paper's light may be off from place to place, grey levels.
 pub(super) const GRAIN: f64 = 4.0;
 
+/// Number of places where the step may be.
+const COUNT: usize = 2 * PLACES + 1;
 /// A number for every place, the outermost first.
-type ByPlace = [f64; 2 * PLACES + 1];
+type ByPlace = [f64; COUNT];
 
 /// What a normal shows in the photograph.
 #[derive(Clone, Copy)]
@@ -302,9 +304,8 @@ impl Profile {
         let judged = self.first_from(-judged).max(near);
         let outside = self.first_from(BLURRED * self.soft_mm);
         let (fits, weights, chroma) = self.fits(near);
-        // Samples stand closer than pixels: they are not independent.
-        let each = FINE_MM / (self.soft_mm * 2.0);
-        let mut costs = [0.0; 2 * PLACES + 1];
+        let each = self.each();
+        let mut costs: ByPlace = [0.0; COUNT];
         for k in 0..=2 * HALF {
             let (expected, luma) = (self.expected[k], self.luma[k]);
             let [to_judged, to_outside] = [judged, outside].map(|f| f.saturating_sub(k).min(costs.len()));
@@ -342,8 +343,7 @@ impl Profile {
 
     /// The cloth's level, the sheet's light and the depth of its shade that fit best for every place, over the samples from `near`
     /// on; with the weights of the samples and the same of their chroma.
-    fn fits(&self, near: usize) -> ([ByPlace; 3], [ByPlace; 2 * HALF + 1], ChromaSteps<{ 2 * PLACES + 1 }>) {
-        const COUNT: usize = 2 * PLACES + 1;
+    fn fits(&self, near: usize) -> ([ByPlace; 3], [ByPlace; 2 * HALF + 1], ChromaSteps<COUNT>) {
         let still = self.rise.map(|r| 1.0 - r);
         let doubted: BySample = std::array::from_fn(|f| self.rise[f] * self.ringing2[f] + self.blur_off2[f]);
         let mut weights = [[0.0; COUNT]; 2 * HALF + 1];
@@ -384,7 +384,7 @@ impl Profile {
             }
             chroma.add(from, &self.chroma_rise[here], self.chroma[k], self.expected_chroma[k]);
         }
-        let each = FINE_MM / (self.soft_mm * 2.0);
+        let each = self.each();
         let (light, dark) = (1.0 / (LIGHT_SIGMA * LIGHT_SIGMA), 1.0 / (SHADE_SIGMA * SHADE_SIGMA));
         let mut fits = [0.0, 1.0, 1.0].map(|usual| [usual; COUNT]);
         for j in 0..COUNT {
@@ -396,6 +396,11 @@ impl Profile {
             }
         }
         (fits, weights, chroma)
+    }
+
+    /// Weight of a sample: they stand closer than pixels and are not independent.
+    fn each(&self) -> f64 {
+        FINE_MM / (self.soft_mm * 2.0)
     }
 
     /// How many samples from the step's farthest place the first lies that is this far out from it, millimetres.
