@@ -15,16 +15,23 @@ const SEED: u64 = 0x0f01d;
 /// Memory is back where it was within this: the allocator hands pages back in large pieces.
 const BACK_WITHIN_KB: u64 = 2 << 10;
 /// What a maker's page asks for.
-const HONEST: [&str; 6] = [
+const HONEST: [&str; 12] = [
     "/",
     "/api/shelf",
+    "/api/guide",
     "/api/pattern/0",
+    "/api/pattern/0/picture.svg",
+    "/api/pattern/0/traced",
+    "/api/pattern/0/news",
+    "/api/pattern/0/file/pattern.svg",
+    "/api/pattern/0/file/pattern.dxf",
     "/api/pattern/0/print?paper=a4",
     "/api/pattern/0/page/0?paper=a4",
     "/api/pattern/0/file/pattern.pdf?paper=a4",
 ];
-/// Honest pages at once.
+/// Honest pages at once, and how often each does its work.
 const MAKERS: usize = 4;
+const ROUNDS: usize = 10;
 /// Threads without work are gone after this.
 const IDLE: Duration = Duration::from_secs(2);
 
@@ -261,7 +268,7 @@ fn ten_thousand_hostile_requests_change_nothing() {
     };
     std::thread::scope(|scope| {
         for _ in 0..MAKERS {
-            scope.spawn(|| HONEST.into_iter().for_each(fine));
+            scope.spawn(|| (0..ROUNDS).for_each(|_| HONEST.into_iter().for_each(fine)));
         }
     });
     std::thread::sleep(IDLE);

@@ -16,9 +16,9 @@ const LEAST_HANDLE: f64 = 0.03;
 const HANDLE_PRIOR: f64 = 1.0;
 /// Stiffness of what is held, over the stiffest of the rest.
 const PIN: f64 = 1e7;
-/// Weight of a corner's place as the tracer saw it: one over the square of 0.05 mm. The tracer has looked at the
+/// Weight of a corner's place as the tracer saw it: one over the square of 0.025 mm. The tracer has looked at the
 /// picture; the curves have only its points, which a picture rounds near a corner.
-const TOLD_WEIGHT: f64 = 400.0;
+const TOLD_WEIGHT: f64 = 1600.0;
 /// A joint moves at most this part of its shorter chord in one round.
 const MOST_MOVE: f64 = 0.2;
 
