@@ -105,6 +105,8 @@ pub(super) fn refine(views: &mut Views<'_>, region: &Region) -> Trace {
         (seen, corners) = pass((&stations, &cut), &shades, Normals::OfArms, &hints, false);
         (stations, cut) = along_line(&places(&seen), &corners);
     }
+    // The last pass brings the line in; its corners are those that have stood.
+    hints.settle(corners.iter().map(|&c| seen[c].at));
     let (mut points, corners) = pass((&stations, &cut), &shades, Normals::OfArms, &hints, true);
     for p in &mut points {
         p.sigma_mm = p.sigma_mm.hypot(SYSTEMATIC_MM);

@@ -25,6 +25,8 @@ const WORKERS_MOST: usize = 4;
 const IDLE_WORKERS: Duration = Duration::from_secs(1);
 /// Connections at once, at most; more wait until one ends.
 const CONNECTIONS_MOST: usize = 64;
+/// Most of a request that is read ahead, bytes; its head is no longer.
+const BUFFER_MOST: usize = 16 << 10;
 /// The headers of a request must be there within this.
 const HEADERS_WITHIN: Duration = Duration::from_secs(10);
 /// A connection ends after this, whatever it does; a browser opens another. A photograph over a slow line takes less.
@@ -186,6 +188,7 @@ async fn answer(stream: TcpStream, router: Router) {
     let _ = hyper::server::conn::http1::Builder::new()
         .timer(TokioTimer::new())
         .header_read_timeout(HEADERS_WITHIN)
+        .max_buf_size(BUFFER_MOST)
         .serve_connection(TokioIo::new(stream), service)
         .await;
 }

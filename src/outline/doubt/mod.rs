@@ -58,6 +58,11 @@ const DENIED_MM: f64 = 9.0;
 const HELD_MM: f64 = 0.8;
 
 impl Hints {
+    /// Corners that have stood so far are to stand.
+    pub(super) fn settle(&mut self, corners: impl Iterator<Item = Point>) {
+        self.corners.extend(corners);
+    }
+
     /// Whether a corner here was settled.
     pub(super) fn corner(&self, at: Point) -> bool {
         self.corners.iter().any(|c| c.distance(at) < ABOUT_MM)
