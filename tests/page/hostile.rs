@@ -12,8 +12,9 @@ use std::time::Duration;
 const REQUESTS: usize = 10_000;
 const AT_ONCE: usize = 200;
 const SEED: u64 = 0x0f01d;
-/// Memory is back where it was within this: the allocator hands pages back in large pieces.
-const BACK_WITHIN_KB: u64 = 2 << 10;
+/// Memory is back where it was within this: the allocator hands pages back in large pieces, and keeps some for each thread. Eight
+/// times as many requests leave less than one of these more.
+const BACK_WITHIN_KB: u64 = 3 << 10;
 /// What a maker's page asks for.
 const HONEST: [&str; 12] = [
     "/",
@@ -259,8 +260,8 @@ fn ten_thousand_hostile_requests_change_nothing() {
     let before = below(around.path());
     let served = Served::start(&root);
     let (host, cookie) = enter(&served.address);
-    // What honest work and ten thousand requests of other kinds leave (open patterns, the last print, the allocator's pools, one for
-    // each thread) is there before memory is measured: what the same again adds is what is lost.
+    // What honest work leaves (open patterns, the last print, the allocator's pools, one for each thread) is there before memory is
+    // measured: what the hostile requests add to it is what is lost.
     let fine = |path: &str| {
         let sent =
             crate::http::send(&host, "GET", path, &format!("Host: {host}\r\nCookie: {cookie}\r\n"), b"");
@@ -272,10 +273,6 @@ fn ten_thousand_hostile_requests_change_nothing() {
         }
     });
     std::thread::sleep(IDLE);
-    let used = served.memory_kb();
-    barrage(&served, &cookie, &host, REQUESTS, 1);
-    HONEST.into_iter().for_each(fine);
-    std::thread::sleep(IDLE);
     let memory = served.memory_kb();
     let answers = barrage(&served, &cookie, &host, REQUESTS, SEED);
     assert_eq!(answers.len(), REQUESTS);
@@ -286,7 +283,7 @@ fn ten_thousand_hostile_requests_change_nothing() {
     let count = |from: u16, to: u16| answers.iter().flatten().filter(|&&s| s >= from && s < to).count();
     let (good, refused, broken) = (count(200, 400), count(400, 500), count(500, 600));
     println!(
-        "10,000 hostile requests: {good} answered, {refused} refused, {broken} broken; memory {used:?} kB after honest work, {memory:?} after as many others, {after:?} after these"
+        "10,000 hostile requests: {good} answered, {refused} refused, {broken} broken; memory {memory:?} kB after honest work, {after:?} after these"
     );
     assert!(refused > REQUESTS / 2, "{refused}");
     assert_eq!(broken, 0);
