@@ -58,8 +58,8 @@ fn loose_photographs_of_one_garment_are_known_by_what_they_cover() {
     }
 }
 
+/// Laid again as well as by eye, to 2 mm and 0.8 degrees.
 #[test]
-#[ignore = "missed: sheets laid again to 2 mm and 0.8 degrees are taken for the same as before; none wanted"]
 fn sheets_that_were_laid_again_are_others() {
     let laid = |seed| loose_sheets(3, 3, (1.0, 2.0, 0.8), seed);
     let first = looked(laid(5), apron(0.0), (0.0, -60.0), 2.0);
