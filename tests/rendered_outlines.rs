@@ -125,7 +125,7 @@ fn held(name: &str, truth: &[Point], captured: &Captured) -> Score {
 }
 
 #[test]
-#[ignore = "missed: 0.276 mm root mean square on light cloth, 0.25 wanted, 2.5 mm at one place beside floor between two sheets; too small by 0.053 and too great by 0.025 mm in the mean, 0.07 wanted"]
+#[ignore = "missed: 0.309 mm root mean square on light cloth, 0.25 wanted, 2.8 mm at one place; too small by 0.053 and too great by 0.025 mm in the mean, 0.07 wanted"]
 fn flat_cloth_is_traced_without_bias() {
     for (name, surface, seed) in [("dark", DARK, 5), ("light", LIGHT, 6)] {
         let (ring, _) = bib();
@@ -185,7 +185,7 @@ fn straps_are_trimmed_and_corners_kept() {
 
 /// EXIF 2.32, tag 0x0112: whichever way the camera was held, the outline is the same.
 #[test]
-#[ignore = "missed: 0.023 mm between orientations 1 and 5, 0.02 wanted"]
+#[ignore = "missed: 0.021 mm between orientations 1 and 2, 0.02 wanted"]
 fn all_eight_orientations_give_the_same_outline() {
     let (ring, _) = bib();
     let picture = scene(Cloth::flat(ring.clone(), DARK), 15.0, 5).render();

@@ -261,15 +261,9 @@ fn weigh(cell: &Cell, cloth: &[Tint], floor: &[Tint], levels: &[Levels]) -> f32 
     let cloth_cost = colour::cost(cloth, cell.colour).min(most);
     let other = match cell.ground {
         Ground::Print => cell.sheet_cost.min(inks(levels, cell.colour) + MISPLACED_COST),
-        Ground::Margin => {
-            let other = |c: Colour, sheet: f32| sheet.min(colour::cost(floor, c) + 2.0);
-            other(cell.colour, cell.sheet_cost).min(by_quarters(cell, other))
-        }
+        Ground::Margin => cell.sheet_cost.min(colour::cost(floor, cell.colour) + 2.0),
         // A sheet that was not recognised may lie there.
-        _ => {
-            let other = |c: Colour, _| colour::cost(floor, c).min(inks(levels, c));
-            other(cell.colour, 0.0).min(by_quarters(cell, other))
-        }
+        _ => colour::cost(floor, cell.colour).min(inks(levels, cell.colour)),
     };
     let evidence = (other.min(12.0) - cloth_cost).clamp(-EVIDENCE_MOST, EVIDENCE_MOST);
     if cell.to_corner_mm < SHOWS_MM {
@@ -277,12 +271,6 @@ fn weigh(cell: &Cell, cloth: &[Tint], floor: &[Tint], levels: &[Levels]) -> f32 
     }
     // Off the sheets the floor is only learned: trust it less.
     if cell.ground == Ground::Floor { 0.5 * evidence - 0.5 } else { evidence }
-}
-
-/// A cost as the mean of its quarters': a narrow strip of floor between two sheets and the paper beside it have the colour of
-/// neither in the mean.
-fn by_quarters(cell: &Cell, cost: impl Fn(Colour, f32) -> f32) -> f32 {
-    cell.quarters.iter().zip(cell.quarter_costs).map(|(c, sheet)| cost(*c, sheet).min(12.0) / 4.0).sum()
 }
 
 /// Steps of the primal-dual iteration; the threshold stands still after about a hundred.

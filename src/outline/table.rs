@@ -15,13 +15,9 @@ const BEYOND_MM: f64 = 60.0;
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Cell {
     pub colour: Colour,
-    /// Colours of its four quarters.
-    pub quarters: [Colour; 4],
     pub ground: Ground,
     /// Cost of the colour if the sheet shows here; infinite on the floor.
     pub sheet_cost: f32,
-    /// The same of its quarters.
-    pub quarter_costs: [f32; 4],
     /// Distance to the nearest visible corner, millimetres.
     pub to_corner_mm: f32,
 }
@@ -99,15 +95,8 @@ pub(super) fn cell_at(origin: Point, across: usize, count: usize, at: Point) -> 
 /// cell does not pass for grey cloth.
 fn cell(scene: &Scene<'_>, backdrop: &Backdrop, at: Point, to_corner_mm: f32) -> Cell {
     const Q: f64 = CELL_MM / 4.0;
-    let mut out = Cell {
-        colour: [0.0; 3],
-        quarters: [[0.0; 3]; 4],
-        ground: Ground::Unseen,
-        sheet_cost: 0.0,
-        quarter_costs: [0.0; 4],
-        to_corner_mm,
-    };
-    for (k, (dx, dy)) in [(-Q, -Q), (Q, -Q), (-Q, Q), (Q, Q)].into_iter().enumerate() {
+    let mut out = Cell { colour: [0.0; 3], ground: Ground::Unseen, sheet_cost: 0.0, to_corner_mm };
+    for (dx, dy) in [(-Q, -Q), (Q, -Q), (-Q, Q), (Q, Q)] {
         let place = at + Vec2::new(dx, dy);
         let seen = scene.camera.pixel_from_table(place, 0.0).and_then(|p| scene.photo.colour(p.x, p.y));
         let Some(c) = seen else {
@@ -118,9 +107,7 @@ fn cell(scene: &Scene<'_>, backdrop: &Backdrop, at: Point, to_corner_mm: f32) ->
         for (s, v) in out.colour.iter_mut().zip(c) {
             *s += v / 4.0;
         }
-        out.quarters[k] = c;
-        out.quarter_costs[k] = backdrop.cost(place, c).min(SHEET_COST_MOST);
-        out.sheet_cost += out.quarter_costs[k] / 4.0;
+        out.sheet_cost += backdrop.cost(place, c).min(SHEET_COST_MOST) / 4.0;
     }
     out.ground = backdrop.ground(at);
     out
