@@ -13,7 +13,7 @@ const REQUESTS: usize = 10_000;
 const AT_ONCE: usize = 200;
 const SEED: u64 = 0x0f01d;
 /// Memory is back where it was within this: the allocator hands pages back in large pieces, and keeps some for each thread. Eight
-/// times as many requests leave less than one of these more.
+/// times as many requests leave less than a megabyte more than once as many.
 const BACK_WITHIN_KB: u64 = 3 << 10;
 /// What a maker's page asks for.
 const HONEST: [&str; 12] = [
