@@ -65,6 +65,11 @@ impl Lens {
         (jacobian.determinant() > 0.0).then(|| self.pixel_of_distorted(d))
     }
 
+    /// Pixel of a direction, beyond the fold of the model too: a solve may pass through there.
+    pub(super) fn pixel_unfolded(&self, direction: Vector2<f64>) -> Point {
+        self.pixel_of_distorted(self.distort(direction).0)
+    }
+
     fn pixel_of_distorted(&self, d: Vector2<f64>) -> Point {
         Point::new(
             self.focal_px * d.x + self.centre.x,

@@ -6,6 +6,7 @@
 //! Lens model: Brown's radial k1 k2 k3 and tangential p1 p2 (D. C. Brown, "Decentering distortion of
 //! lenses", Photogrammetric Engineering 32, 1966), written as OpenCV writes it.
 
+mod equations;
 mod lens;
 mod place;
 mod problem;

@@ -1,11 +1,13 @@
 //! The least-squares problem of the joint solve: its unknowns, its normal equations and its rounds.
 
+use super::equations::{Equations, Row};
 use super::lens::LENS_PARAMETERS;
 use super::relief::RELIEF_PARAMETERS;
 use super::solve::{Observation, PhotoFacts, Priors, Solution, expected_focal_px, longer_side};
 use super::{Camera, Lens, Place, Pose, Relief};
 use crate::geometry::{Point, Rect, Vec2};
 use nalgebra::{DMatrix, DVector, Matrix2x3, Rotation3, SMatrix, Vector2, Vector3};
+use rayon::prelude::*;
 
 /// Rounds of weights; the scale of the loss settles in three.
 const ROUNDS: usize = 4;
@@ -27,8 +29,8 @@ const LIFT_SIGMA_MM: f64 = 1.0;
 const LIFT_NONE_MM: f64 = 0.04;
 /// One in so many boards is among the highest.
 const HIGHEST_PART: usize = 4;
-/// Numbers of one observation's derivatives at most: lens, pose, place, relief.
-const OBSERVED: usize = LENS_PARAMETERS + 9 + RELIEF_PARAMETERS;
+/// Observations whose equations are set up by one thread.
+const OBSERVED_AT_ONCE: usize = 160;
 
 /// All unknowns as they stand.
 #[derive(Debug, Clone)]
@@ -118,8 +120,21 @@ impl<'a> Problem<'a> {
 
     /// Residual of one observation in standard deviations of `sigma_px`; `None` behind the camera.
     fn residual_px(&self, o: &Observation) -> Option<Vector2<f64>> {
-        let (pixel, ..) = self.predict(o)?;
+        let (_, d, ..) = self.sighted(o)?;
+        let pixel = self.now.lenses[self.photos[o.photo].lens].pixel_unfolded(d);
         Some(Vector2::new(o.pixel.x - pixel.x, o.pixel.y - pixel.y))
+    }
+
+    /// Where an observation lies: before its camera, turned as that is; the direction it is seen in; its depth; and from its
+    /// board's origin on the table. `None` behind the camera.
+    fn sighted(&self, o: &Observation) -> Option<(Vector3<f64>, Vector2<f64>, f64, Vec2)> {
+        let place = self.now.places[o.board]?;
+        let pose = &self.now.poses[o.photo];
+        let table = place.table_from_board(o.on_board);
+        let height_mm = self.now.reliefs[o.board].height_at(o.on_board);
+        let turned = pose.rotation * Vector3::new(table.x, table.y, -height_mm);
+        let c = turned + pose.shift;
+        (c.z > 1.0).then(|| (turned, Vector2::new(c.x / c.z, c.y / c.z), c.z, table - place.origin))
     }
 
     #[expect(clippy::type_complexity, reason = "the parts of one derivative")]
@@ -127,20 +142,10 @@ impl<'a> Problem<'a> {
         &self,
         o: &Observation,
     ) -> Option<(Point, Matrix2x3<f64>, SMatrix<f64, 2, LENS_PARAMETERS>, Vector3<f64>, Vec2)> {
-        let place = self.now.places[o.board]?;
-        let pose = &self.now.poses[o.photo];
-        let table = place.table_from_board(o.on_board);
-        let height_mm = self.now.reliefs[o.board].height_at(o.on_board);
-        let turned = pose.rotation * Vector3::new(table.x, table.y, -height_mm);
-        let c = turned + pose.shift;
-        if c.z <= 1.0 {
-            return None;
-        }
+        let (turned, d, depth, about) = self.sighted(o)?;
         let lens = &self.now.lenses[self.photos[o.photo].lens];
-        let d = Vector2::new(c.x / c.z, c.y / c.z);
         let (pixel, by_direction, by_lens) = lens.pixel_with_derivatives(d);
-        let by_camera = by_direction * Matrix2x3::new(1.0, 0.0, -d.x, 0.0, 1.0, -d.y) / c.z;
-        let about = table - place.origin;
+        let by_camera = by_direction * Matrix2x3::new(1.0, 0.0, -d.x, 0.0, 1.0, -d.y) / depth;
         Some((pixel, by_camera, by_lens, turned, about))
     }
 
@@ -190,69 +195,51 @@ impl<'a> Problem<'a> {
         lenses.chain(reliefs)
     }
 
-    /// Normal matrix and right side of the linearised problem.
+    /// Normal matrix and right side of the linearised problem: parts of the observations at once, added up in their order, so
+    /// that the sums are the same on any number of threads.
     fn normal(&self) -> (DMatrix<f64>, DVector<f64>) {
-        let mut a = DMatrix::zeros(self.size, self.size);
-        let mut b = DVector::zeros(self.size);
-        let pose_base = LENS_PARAMETERS * self.now.lenses.len();
-        for (o, w) in self.seen.iter().zip(&self.weights) {
-            let Some((pixel, by_camera, by_lens, turned, about)) = self.predict(o) else { continue };
-            let weight = w / (o.sigma_px * o.sigma_px);
-            let r = Vector2::new(o.pixel.x - pixel.x, o.pixel.y - pixel.y);
-            let mut index = [0usize; OBSERVED];
-            let mut jacobian = SMatrix::<f64, 2, OBSERVED>::zeros();
-            let mut used = LENS_PARAMETERS + 6;
-            for k in 0..LENS_PARAMETERS {
-                index[k] = LENS_PARAMETERS * self.photos[o.photo].lens + k;
-            }
-            jacobian.fixed_view_mut::<2, LENS_PARAMETERS>(0, 0).copy_from(&by_lens);
-            for k in 0..6 {
-                index[LENS_PARAMETERS + k] = pose_base + 6 * o.photo + k;
-            }
-            // camera = exp(w) (R table) + t: derivative by w is -[R table]x, by t the identity.
-            let by_turn = by_camera * -turned.cross_matrix();
-            jacobian.fixed_view_mut::<2, 3>(0, LENS_PARAMETERS).copy_from(&by_turn);
-            jacobian.fixed_view_mut::<2, 3>(0, LENS_PARAMETERS + 3).copy_from(&by_camera);
-            if let Some(at) = self.board_at[o.board] {
-                let by_table = by_camera * self.now.poses[o.photo].rotation.matrix().fixed_view::<3, 2>(0, 0);
-                jacobian.fixed_view_mut::<2, 2>(0, used).copy_from(&by_table);
-                let by_turn = by_table * Vector2::new(-about.y, about.x);
-                jacobian.fixed_view_mut::<2, 1>(0, used + 2).copy_from(&by_turn);
-                for k in 0..3 {
-                    index[used + k] = at + k;
+        let parts: Vec<Equations> = self
+            .seen
+            .par_chunks(OBSERVED_AT_ONCE)
+            .zip(self.weights.par_chunks(OBSERVED_AT_ONCE))
+            .map(|(seen, weights)| {
+                let mut part = Equations::none(self.size);
+                for (o, w) in seen.iter().zip(weights) {
+                    self.observe(o, *w, &mut part);
                 }
-                used += 3;
-            }
-            if let Some(at) = self.relief_at[o.board] {
-                let by_height = by_camera * -self.now.poses[o.photo].rotation.matrix().column(2);
-                let shapes = self.now.reliefs[o.board].shapes(o.on_board);
-                for (k, shape) in shapes.into_iter().enumerate() {
-                    jacobian.fixed_view_mut::<2, 1>(0, used + k).copy_from(&(by_height * shape));
-                    index[used + k] = at + k;
-                }
-                used += RELIEF_PARAMETERS;
-            }
-            for i in 0..used {
-                let (jx, jy) = (jacobian[(0, i)] * weight, jacobian[(1, i)] * weight);
-                b[index[i]] += jx * r.x + jy * r.y;
-                for j in 0..=i {
-                    a[(index[i], index[j])] += jx * jacobian[(0, j)] + jy * jacobian[(1, j)];
-                }
-            }
-        }
+                part
+            })
+            .collect();
+        let mut sum = parts.into_iter().fold(Equations::none(self.size), Equations::and);
         for (k, r, sigma) in self.prior_terms() {
-            a[(k, k)] += 1.0 / (sigma * sigma);
-            b[k] -= r / (sigma * sigma);
+            sum.expect(k, r, sigma);
         }
-        // Index order differs between blocks: gather both triangles into the lower one, then mirror it.
-        for i in 0..self.size {
-            for j in 0..i {
-                let v = a[(i, j)] + a[(j, i)];
-                a[(i, j)] = v;
-                a[(j, i)] = v;
+        sum.whole()
+    }
+
+    /// Adds what one observation says.
+    fn observe(&self, o: &Observation, weight: f64, equations: &mut Equations) {
+        let Some((pixel, by_camera, by_lens, turned, about)) = self.predict(o) else { return };
+        let r = Vector2::new(o.pixel.x - pixel.x, o.pixel.y - pixel.y);
+        let mut row = Row::default();
+        row.push(LENS_PARAMETERS * self.photos[o.photo].lens, &by_lens);
+        // camera = exp(w) (R table) + t: derivative by w is -[R table]x, by t the identity.
+        let pose_at = LENS_PARAMETERS * self.now.lenses.len() + 6 * o.photo;
+        row.push(pose_at, &(by_camera * -turned.cross_matrix()));
+        row.push(pose_at + 3, &by_camera);
+        let rotation = self.now.poses[o.photo].rotation;
+        if let Some(at) = self.board_at[o.board] {
+            let by_table = by_camera * rotation.matrix().fixed_view::<3, 2>(0, 0);
+            row.push(at, &by_table);
+            row.push(at + 2, &(by_table * Vector2::new(-about.y, about.x)));
+        }
+        if let Some(at) = self.relief_at[o.board] {
+            let by_height = by_camera * -rotation.matrix().column(2);
+            for (k, shape) in self.now.reliefs[o.board].shapes(o.on_board).into_iter().enumerate() {
+                row.push(at + k, &(by_height * shape));
             }
         }
-        (a, b)
+        equations.add(&row, r, weight / (o.sigma_px * o.sigma_px));
     }
 
     fn moved(&self, step: &DVector<f64>) -> State {

@@ -120,6 +120,7 @@ const fn colour_of(is: Meaning) -> [u8; 3] {
 }
 
 /// A raster with 4 bytes a pixel.
+#[derive(Clone)]
 struct Raster {
     width: usize,
     height: usize,
@@ -151,10 +152,10 @@ fn table_and_outline(
 ) -> [Option<Vec<u8>>; 2] {
     let window = outer.fitted.ring.bounds().inflate(MARGIN_MM, MARGIN_MM);
     let (k, width, height) = size(window);
-    let mut raster = straight_down(scenes, window, k, width, height);
-    let table = raster.jpeg();
+    let table = straight_down(scenes, window, k, width, height);
+    let mut raster = table.clone();
     let at = |p: Point| (((p.x - window.x0) * k) as f32, ((p.y - window.y0) * k) as f32);
-    raster.lines(|map| {
+    let lines = |map: &mut PixmapMut<'_>| {
         let rings = std::iter::once(outer).chain(holes).map(|ring| &ring.trace.points);
         for (points, i) in rings.flat_map(|points| (0..points.len()).map(move |i| (points, i))) {
             let (a, b) = (points[i], points[(i + 1) % points.len()]);
@@ -167,8 +168,13 @@ fn table_and_outline(
             };
             stroke(map, &[at(a.at), at(b.at)], colour, 2.5);
         }
-    });
-    [table, raster.jpeg()]
+    };
+    let outline = || {
+        raster.lines(lines);
+        raster.jpeg()
+    };
+    let (table, outline) = rayon::join(|| table.jpeg(), outline);
+    [table, outline]
 }
 
 /// The photograph made small, with every sheet's board drawn where it was found.
@@ -275,7 +281,7 @@ fn number(n: usize) -> Vec<[Vec2; 2]> {
 fn rgba([y, cb, cr]: [f64; 3]) -> [u8; 4] {
     let (cb, cr) = (cb - 128.0, cr - 128.0);
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a byte")]
-    let byte = |v: f64| v.round().clamp(0.0, 255.0) as u8;
+    let byte = |v: f64| (v + 0.5).clamp(0.0, 255.0) as u8;
     [byte(y + 1.402 * cr), byte(y - 0.344_136 * cb - 0.714_136 * cr), byte(y + 1.772 * cb), 255]
 }
 

@@ -113,7 +113,7 @@ impl Backdrop {
             corners: Vec::with_capacity(scene.corners.len()),
             unplaced: None,
         };
-        let samples: Vec<Sample> = scene.corners.iter().filter_map(|c| sample(scene, c)).collect();
+        let samples: Vec<Sample> = scene.corners.par_iter().filter_map(|c| sample(scene, c)).collect();
         backdrop.corners = samples.iter().map(|s| s.at).collect();
         backdrop.light = Light::new(honest(samples));
         backdrop
@@ -144,7 +144,10 @@ impl Backdrop {
                 let contrast = level.white[0] - level.black[0];
                 let spread2 = SPREAD * SPREAD + (EDGE_SPREAD * contrast * edge).powi(2);
                 let d = distance2(level.at(white), colour) / (2.0 * spread2);
-                cost = cost.min(d + 0.5 * (spread2 / (SPREAD * SPREAD)).ln());
+                // The width costs something at the least, and its logarithm time.
+                if d < cost {
+                    cost = cost.min(d + 0.5 * (spread2 / (SPREAD * SPREAD)).ln());
+                }
             }
         }
         cost

@@ -1,5 +1,7 @@
 //! Colours as three numbers, and the few tints that a cloth or a floor is made of.
 
+use rayon::prelude::*;
+
 /// Y, Cb, Cr as sampled, 0 to 255.
 pub(super) type Colour = [f32; 3];
 
@@ -45,6 +47,36 @@ const SPREAD_LEAST: f32 = 5.0;
 /// Rounds of the k-means; it settles in about ten.
 const ROUNDS: usize = 12;
 
+/// Members that are assigned by one thread.
+const MEMBERS_AT_ONCE: usize = 2048;
+
+/// Sum of the members nearest to a mean.
+#[derive(Clone, Copy, Default)]
+struct Sum {
+    colour: [f64; 3],
+    /// Of the squared distances to the mean.
+    off2: f64,
+    count: usize,
+}
+
+impl Sum {
+    fn add(&mut self, c: Colour, off2: f32) {
+        for (sum, v) in self.colour.iter_mut().zip(c) {
+            *sum += f64::from(v);
+        }
+        self.off2 += f64::from(off2);
+        self.count += 1;
+    }
+
+    fn and(self, other: Self) -> Self {
+        Self {
+            colour: std::array::from_fn(|k| self.colour[k] + other.colour[k]),
+            off2: self.off2 + other.off2,
+            count: self.count + other.count,
+        }
+    }
+}
+
 /// The `count` tints that describe the members best (k-means, S. Lloyd 1982, doi:10.1109/TIT.1982.1056489,
 /// begun at evenly spaced quantiles of luma so that the outcome is always the same).
 #[expect(clippy::cast_precision_loss, reason = "counts are small")]
@@ -68,29 +100,35 @@ pub(super) fn tints(members: &[Colour], count: usize) -> Vec<Tint> {
     };
     let mut out = Vec::new();
     for round in 0..=ROUNDS {
-        let mut sums = vec![([0f64; 3], 0f64, 0usize); means.len()];
-        for c in &sorted {
-            let (d, k) = nearest(&means, *c);
-            for j in 0..3 {
-                sums[k].0[j] += f64::from(c[j]);
-            }
-            sums[k].1 += f64::from(d);
-            sums[k].2 += 1;
-        }
+        // Parts of one size, added up in their order: the same sums on any number of threads.
+        let parts: Vec<Vec<Sum>> = sorted
+            .par_chunks(MEMBERS_AT_ONCE)
+            .map(|members| {
+                let mut sums = vec![Sum::default(); means.len()];
+                for c in members {
+                    let (d, k) = nearest(&means, *c);
+                    sums[k].add(*c, d);
+                }
+                sums
+            })
+            .collect();
+        let sums: Vec<Sum> = (0..means.len())
+            .map(|k| parts.iter().fold(Sum::default(), |sum, part| sum.and(part[k])))
+            .collect();
         if round == ROUNDS {
             for (m, s) in means.iter().zip(&sums) {
-                if s.2 > 0 {
+                if s.count > 0 {
                     #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
-                    let spread = (s.1 / s.2 as f64 / 3.0).sqrt() as f32;
-                    out.push(Tint::new(*m, spread.max(SPREAD_LEAST), s.2 as f32 / sorted.len() as f32));
+                    let spread = (s.off2 / s.count as f64 / 3.0).sqrt() as f32;
+                    out.push(Tint::new(*m, spread.max(SPREAD_LEAST), s.count as f32 / sorted.len() as f32));
                 }
             }
         } else {
             for (m, s) in means.iter_mut().zip(&sums) {
-                if s.2 > 0 {
+                if s.count > 0 {
                     #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
                     {
-                        *m = s.0.map(|v| (v / s.2 as f64) as f32);
+                        *m = s.colour.map(|v| (v / s.count as f64) as f32);
                     }
                 }
             }

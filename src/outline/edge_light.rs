@@ -59,33 +59,37 @@ pub(super) type BySample = [f64; 2 * (HALF + PLACES) + 1];
 /// The part of the light that the garment hides and the light on its edge, blurred cell by cell of a sample's width as the lens
 /// blurs the step (`rise`, which is level farther from it than `reach_mm`): the light that is blurred over the edge is what falls
 /// beside it. The first in parts of a whole sheet's light, the second in parts of the face's.
-#[expect(clippy::cast_possible_truncation, reason = "a few samples")]
-#[expect(clippy::cast_possible_wrap, reason = "a few samples")]
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few samples")]
 pub(super) fn blurred(
     hidden: &[f64; HALF + PLACES],
     lit: &[f64; HALF],
     rise: &BySample,
     reach_mm: f64,
 ) -> (BySample, BySample) {
-    let reach = (reach_mm / FINE_MM).ceil() as isize;
-    // What of a cell so many samples outward, or inward where it is less than none, a sample shows.
-    let part = |k: usize, far: isize| {
-        let at = |far: isize| k.checked_add_signed(-far).map_or(0.0, |i| rise.get(i).copied().unwrap_or(1.0));
-        at(far) - at(far + 1)
-    };
-    let near = |k: usize| {
-        let from = k as isize - (HALF + PLACES) as isize;
-        from - reach..from + reach + 1
-    };
-    let cell = |far: isize, cells: &[f64], beyond: f64| {
-        usize::try_from(far).map_or(0.0, |k| cells.get(k).copied().unwrap_or(beyond))
-    };
-    let shaded = std::array::from_fn(|k| near(k).map(|far| cell(far, hidden, 0.0) * part(k, far)).sum());
-    // Farther in the edge is lit as the face.
-    let edge = |far: isize| if far < 0 { cell(-far - 1, lit, 1.0) - 1.0 } else { 0.0 };
-    let lit =
-        std::array::from_fn(|k| 1.0 - rise[k] + near(k).map(|far| edge(far) * part(k, far)).sum::<f64>());
-    (shaded, lit)
+    const STEP: usize = HALF + PLACES;
+    const LENGTH: usize = 2 * STEP + 1;
+    let reach = ((reach_mm / FINE_MM).ceil() as usize).min(STEP);
+    // The cells by samples outward from `STEP + reach` inside the step: what is hidden outside, and by how much the edge is lit
+    // otherwise than the face, which is as it is farther in.
+    let first_out = STEP + reach;
+    let (mut shades, mut edges) = ([0.0; 2 * LENGTH], [0.0; 2 * LENGTH]);
+    shades[first_out..first_out + hidden.len()].copy_from_slice(hidden);
+    for (edge, lit) in edges[..first_out].iter_mut().rev().zip(lit) {
+        *edge = lit - 1.0;
+    }
+    let (mut shaded, mut light) = ([0.0; LENGTH], rise.map(|r| 1.0 - r));
+    for j in 0..=2 * reach {
+        // What a sample shows of the cell so many samples farther out, or in where j is less than the reach.
+        let at = |k: usize| k.checked_sub(j).map_or(0.0, |k| rise.get(k).copied().unwrap_or(1.0));
+        let part = at(STEP + reach) - at(STEP + reach - 1);
+        for ((shaded, light), (shade, edge)) in
+            shaded.iter_mut().zip(&mut light).zip(shades[j..].iter().zip(&edges[j..]))
+        {
+            *shaded += shade * part;
+            *light += edge * part;
+        }
+    }
+    (shaded, light)
 }
 
 #[cfg(test)]

@@ -68,9 +68,9 @@ pub(super) fn ink_grain(scene: &Scene<'_>) -> f64 {
     };
     let mut grains: Vec<f64> = scene
         .corners
-        .iter()
+        .par_iter()
         .filter_map(|c| Some((c, scene.sheets.iter().find(|s| s.number == c.sheet)?)))
-        .flat_map(|(corner, placed)| {
+        .flat_map_iter(|(corner, placed)| {
             let (column, row) = corner.node;
             let node = Point::new(f64::from(column), f64::from(row)).to_vec2() * layout::SQUARE_MM;
             let sign = black_side(corner.node);
@@ -145,18 +145,29 @@ impl Bins {
 
     /// The nearest samples, the nearest first, with their squared distances.
     #[expect(clippy::cast_precision_loss, reason = "a few hundred bins")]
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "held to the bins")]
     fn nearest(&self, samples: &[Sample], at: Point) -> Vec<(f64, usize)> {
-        let d = ((at - self.origin) / BIN_MM).floor();
-        let beside = |k: usize, middle: f64| (k as f64 - middle).abs() <= 1.0;
-        let binned = (0..self.bins.len())
-            .filter(|k| beside(k % self.across, d.x) && beside(k / self.across, d.y))
-            .flat_map(|k| self.bins[k].iter().copied());
-        let with_distance = |i: usize| (samples[i].at.distance_squared(at), i);
-        // Whatever lies within a bin's side lies in the bins beside.
-        let mut near: Vec<(f64, usize)> =
-            binned.map(with_distance).filter(|n| n.0 <= BIN_MM * BIN_MM).collect();
-        if near.len() < NEIGHBOURS {
-            near = (0..samples.len()).map(with_distance).collect();
+        let down = self.bins.len() / self.across;
+        let d = (at - self.origin) / BIN_MM;
+        let mut near: Vec<(f64, usize)> = Vec::new();
+        // Whatever lies within so many sides of a bin lies in so many bins about it.
+        for reach in 1..=self.across + down {
+            let range = |v: f64, most: usize| {
+                let from = (v.floor() - reach as f64).clamp(0.0, most as f64) as usize;
+                from..(v.floor() + reach as f64 + 1.0).clamp(0.0, most as f64) as usize
+            };
+            let within = (reach as f64 * BIN_MM).powi(2);
+            near.clear();
+            for y in range(d.y, down) {
+                for x in range(d.x, self.across) {
+                    let here = self.bins[y * self.across + x].iter();
+                    near.extend(here.map(|&i| (samples[i].at.distance_squared(at), i)));
+                }
+            }
+            let all = near.len() == samples.len();
+            if all || near.iter().filter(|n| n.0 <= within).count() >= NEIGHBOURS {
+                break;
+            }
         }
         let nearer = |a: &(f64, usize), b: &(f64, usize)| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1));
         if near.len() > NEIGHBOURS {

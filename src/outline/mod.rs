@@ -22,6 +22,7 @@ mod doubt;
 mod edge;
 mod edge_light;
 mod eyelet;
+mod half_way;
 mod hole;
 mod kink;
 mod light;

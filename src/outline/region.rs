@@ -137,15 +137,16 @@ pub(super) fn find(
         covered.iter().zip(&table.cells).map(|(c, cell)| *c && cell.ground == Ground::Print).collect();
     let first: Vec<Tints> = tables
         .iter()
-        .map(|seen| Tints {
-            cloth: colour::tints(&pick(seen, |k| core[k]), CLOTH_TINTS),
-            floor: colour::tints(
-                &pick(seen, |k| {
-                    let cell = &seen.cells[k];
-                    cell.ground == Ground::Floor && !inside[k] && cell.to_corner_mm > 40.0
-                }),
-                FLOOR_TINTS,
-            ),
+        .map(|seen| {
+            let bare = |k: usize| {
+                let cell = &seen.cells[k];
+                cell.ground == Ground::Floor && !inside[k] && cell.to_corner_mm > 40.0
+            };
+            let (cloth, floor) = rayon::join(
+                || colour::tints(&pick(seen, |k| core[k]), CLOTH_TINTS),
+                || colour::tints(&pick(seen, bare), FLOOR_TINTS),
+            );
+            Tints { cloth, floor }
         })
         .collect();
     if first.iter().all(|t| t.cloth.is_empty()) {
@@ -211,10 +212,11 @@ pub(super) fn find(
         .zip(first)
         .map(|(seen, first)| {
             let floor = pick(seen, |k| outer[k] && seen.cells[k].ground == Ground::Floor);
-            Tints {
-                cloth: colour::tints(&pick(seen, |k| inner[k]), ALL_TINTS),
-                floor: if floor.is_empty() { first.floor } else { colour::tints(&floor, FLOOR_TINTS) },
-            }
+            let (cloth, floor) = rayon::join(
+                || colour::tints(&pick(seen, |k| inner[k]), ALL_TINTS),
+                || if floor.is_empty() { first.floor } else { colour::tints(&floor, FLOOR_TINTS) },
+            );
+            Tints { cloth, floor }
         })
         .collect();
     let unplaced = tables.iter().zip(backdrops).map(|(t, b)| unplaced::find(t, b, &outer)).collect();
@@ -283,29 +285,43 @@ fn segment(evidence: &[f32], across: usize, down: usize) -> Vec<f32> {
     const SIGMA: f32 = 0.5;
     let mut u: Vec<f32> = evidence.iter().map(|e| if *e > 0.0 { 1.0 } else { 0.0 }).collect();
     let mut over = u.clone();
-    let mut flow = vec![[0f32; 2]; u.len()];
+    let (mut across_flow, mut down_flow) = (vec![0f32; u.len()], vec![0f32; u.len()]);
+    let none = vec![0f32; across];
     for _ in 0..STEPS {
-        flow.par_chunks_mut(across).enumerate().for_each(|(y, row)| {
-            let here = &over[y * across..][..across];
-            let below = if y + 1 < down { &over[(y + 1) * across..][..across] } else { here };
-            for x in 0..across {
-                let right = if x + 1 < across { here[x + 1] } else { here[x] };
-                let f = [row[x][0] + SIGMA * (right - here[x]), row[x][1] + SIGMA * (below[x] - here[x])];
-                let norm = (f[0] * f[0] + f[1] * f[1]).sqrt().max(BOUNDARY_COST) / BOUNDARY_COST;
-                row[x] = [f[0] / norm, f[1] / norm];
-            }
-        });
+        // Rows go by in slices of one length, so that many cells are worked on at once.
+        across_flow.par_chunks_mut(across).zip(down_flow.par_chunks_mut(across)).enumerate().for_each(
+            |(y, (right_flow, below_flow))| {
+                let here = &over[y * across..][..across];
+                let below = if y + 1 < down { &over[(y + 1) * across..][..across] } else { here };
+                let last = across - 1;
+                let step = |f: &mut f32, g: &mut f32, right: f32, below: f32| {
+                    let (x, y) = (*f + SIGMA * right, *g + SIGMA * below);
+                    let part = BOUNDARY_COST / (x * x + y * y).sqrt().max(BOUNDARY_COST);
+                    (*f, *g) = (x * part, y * part);
+                };
+                let (next, at) = (&here[1..], &here[..last]);
+                let (f, g, below_at) = (&mut right_flow[..last], &mut below_flow[..last], &below[..last]);
+                for x in 0..last {
+                    step(&mut f[x], &mut g[x], next[x] - at[x], below_at[x] - at[x]);
+                }
+                step(&mut right_flow[last], &mut below_flow[last], 0.0, below[last] - here[last]);
+            },
+        );
         u.par_chunks_mut(across).zip(over.par_chunks_mut(across)).enumerate().for_each(
             |(y, (u_row, over_row))| {
-                for x in 0..across {
-                    let k = y * across + x;
-                    let left = if x > 0 { flow[k - 1][0] } else { 0.0 };
-                    let above = if y > 0 { flow[k - across][1] } else { 0.0 };
-                    let divergence = flow[k][0] - left + flow[k][1] - above;
-                    let before = u_row[x];
-                    let after = (before + TAU * (divergence + evidence[k])).clamp(0.0, 1.0);
-                    u_row[x] = after;
-                    over_row[x] = 2.0 * after - before;
+                let row = y * across;
+                let (right, below) = (&across_flow[row..][..across], &down_flow[row..][..across]);
+                let above = y.checked_sub(1).map_or(&none[..], |y| &down_flow[y * across..][..across]);
+                let evidence = &evidence[row..][..across];
+                let step = |x: usize, left: f32, u: &mut f32, over: &mut f32| {
+                    let divergence = right[x] - left + below[x] - above[x];
+                    let after = (*u + TAU * (divergence + evidence[x])).clamp(0.0, 1.0);
+                    (*over, *u) = (2.0 * after - *u, after);
+                };
+                step(0, 0.0, &mut u_row[0], &mut over_row[0]);
+                let (u_row, over_row) = (&mut u_row[..across], &mut over_row[..across]);
+                for x in 1..across {
+                    step(x, right[x - 1], &mut u_row[x], &mut over_row[x]);
                 }
             },
         );

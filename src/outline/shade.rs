@@ -36,6 +36,8 @@ const TURNS: usize = 3;
 /// What a low light and an unusual softness cost, in mean squares of the fit: the readings of thin cloth hardly
 /// tell of either, and then the usual is to stand.
 const UNLIKELY: f64 = 2e-5;
+/// Every so manieth reading is asked where about the best lies.
+const COARSE_EVERY: usize = 3;
 /// Usual softness.
 const SOFT_USUAL: f64 = 0.4;
 /// Places of a reading.
@@ -132,8 +134,11 @@ impl Shade {
 
     /// The best of a coarse grid of directions, heights and sizes of the light, made finer step by step.
     fn fitted(self, readings: &[Reading]) -> Self {
+        let readings: Vec<Beside> = readings.iter().map(|r| Beside::of(r, self.thickness_mm)).collect();
+        // A few tell where about the best lies.
+        let few: Vec<Beside> = readings.iter().step_by(COARSE_EVERY).cloned().collect();
         // The first of the best: what is tried at once comes in the order given.
-        let best_of = |best: (f64, Self), tried: Vec<(Vec2, f64)>| {
+        let best_of = |best: (f64, Self), tried: Vec<(Vec2, f64)>, readings: &[Beside]| {
             let fits: Vec<(f64, Self)> = tried
                 .into_par_iter()
                 .map(|(thrown, soft)| {
@@ -151,7 +156,8 @@ impl Shade {
             .collect();
         let all =
             [0.3, 0.6, 1.2].into_iter().flat_map(|soft| coarse.iter().map(move |&thrown| (thrown, soft)));
-        let mut best = best_of((f64::INFINITY, self), all.collect());
+        let (_, about) = best_of((f64::INFINITY, self), all.collect(), &few);
+        let mut best = best_of((f64::INFINITY, self), vec![(about.thrown, about.soft)], &readings);
         for step in [0.3, 0.15, 0.08] {
             for _ in 0..6 {
                 let (before, from) = best;
@@ -159,7 +165,7 @@ impl Shade {
                     .map(|(dx, dy)| (from.thrown + Vec2::new(dx, dy), from.soft));
                 let wider = [1.0 + step, 1.0 / (1.0 + step)]
                     .map(|factor| (from.thrown, (from.soft * factor).clamp(0.1, 3.0)));
-                best = best_of(best, moved.into_iter().chain(wider).collect());
+                best = best_of(best, moved.into_iter().chain(wider).collect(), &readings);
                 if best.0 >= before {
                     break;
                 }
@@ -169,7 +175,7 @@ impl Shade {
     }
 
     /// The share of even light that fits best, and the cost left: mean of squares, bounded.
-    fn with_best_even(&self, readings: &[Reading]) -> (f64, f64) {
+    fn with_best_even(&self, readings: &[Beside]) -> (f64, f64) {
         // What is seen is (D + a (E - D)) / (D' + a (E' - D')), D the main light, E the even light, ' where both
         // are full: a linear question for the share a.
         let full_at = 0.5 * (FULL_FROM_MM + READ_MM.end) / self.thickness_mm;
@@ -178,10 +184,9 @@ impl Shade {
         let (mut cross, mut square) = (0.0, 1e-9);
         for r in readings {
             let full_direct = self.direct(full_at, r.normal);
-            for (x, g) in r.from_wall_mm.iter().zip(&r.gain) {
-                let x = x.max(0.0) / self.thickness_mm;
+            for &(x, g, even) in &r.places {
                 let direct = self.direct(x, r.normal);
-                let row = (direct - g * full_direct, (even(x) - direct) - g * (full_even - full_direct));
+                let row = (direct - g * full_direct, (even - direct) - g * (full_even - full_direct));
                 let bounded = 1.0 / (1.0 + (row.0 / STRAY).powi(4));
                 cross += bounded * row.0 * row.1;
                 square += bounded * row.1 * row.1;
@@ -191,6 +196,22 @@ impl Shade {
         let share = (-cross / square).clamp(EVEN.0, EVEN.1);
         let sum: f64 = rows.iter().map(|(a, b)| (a + share * b).powi(2).min(STRAY * STRAY)).sum();
         (share, sum / rows.len().max(1) as f64)
+    }
+}
+
+/// A reading as the fit asks it.
+#[derive(Clone)]
+struct Beside {
+    normal: Vec2,
+    /// Distance from the wall in its heights, the gain seen there, and the part of even light left there.
+    places: Vec<(f64, f64, f64)>,
+}
+
+impl Beside {
+    fn of(reading: &Reading, thickness_mm: f64) -> Self {
+        let heights = reading.from_wall_mm.iter().map(|x| x.max(0.0) / thickness_mm);
+        let places = heights.zip(&reading.gain).map(|(x, g)| (x, *g, even(x))).collect();
+        Self { normal: reading.normal, places }
     }
 }
 

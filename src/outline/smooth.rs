@@ -10,6 +10,7 @@ use super::doubt::Hints;
 use super::kink::{self, Kink};
 use super::vertex::Vertex;
 use crate::geometry::{Point, TracePoint, Vec2};
+use rayon::prelude::*;
 
 /// Wavelengths shorter than this are smoothed away where the evidence is of typical strength, millimetres: a
 /// checker square is 20 mm, and what changes with the print is not cloth.
@@ -64,7 +65,7 @@ pub(super) fn smooth(
     known: &[usize],
     normals: Normals,
     hints: &Hints,
-    judge: &impl Fn(Point) -> f32,
+    judge: &(impl Fn(Point) -> f32 + Sync),
 ) -> (Vec<TracePoint>, Vec<usize>) {
     let mut corners = find(&points, known, normals, hints, judge);
     if corners.is_empty() {
@@ -143,13 +144,12 @@ fn wrapped(points: &[TracePoint]) -> Line {
 /// Runs the rounds; the middle `count` places.
 fn settled(line: &Line, count: usize) -> Vec<TracePoint> {
     let n = line.points.len();
+    let corners: Vec<usize> = (0..n).filter(|&k| line.fixed[k]).collect();
     let base: Vec<f64> = (0..n)
         .map(|i| {
             let p = &line.points[i];
-            let near_corner = !line.fixed[i]
-                && (0..n).any(|k| {
-                    line.fixed[k] && line.points[k].at.distance(p.at) < ROUND_MM && k.abs_diff(i) < 8
-                });
+            let near_corner =
+                corners.iter().any(|&k| k.abs_diff(i) < 8 && line.points[k].at.distance(p.at) < ROUND_MM);
             if line.fixed[i] {
                 return PINNED;
             }
@@ -247,7 +247,7 @@ fn find(
     known: &[usize],
     normals: Normals,
     hints: &Hints,
-    judge: &impl Fn(Point) -> f32,
+    judge: &(impl Fn(Point) -> f32 + Sync),
 ) -> Vec<(usize, Point)> {
     let n = points.len();
     let clear = vec![false; n];
@@ -259,14 +259,12 @@ fn find(
         let (u, v) = bridge::meet(&a, &b, 2.0 * gap as f64 + 4.0)?;
         Some((a, u, b, v))
     };
-    let mut found: Vec<(f64, usize, Point)> =
-        known.iter().map(|&k| (f64::INFINITY, k, points[k].at)).collect();
-    for i in 0..n {
-        let Some((a, u, b, v)) = meeting(i, GAP) else { continue };
+    let candidate = |i: usize| {
+        let (a, u, b, v) = meeting(i, GAP)?;
         let (turn, vertex) = (turn_deg(&a, u, &b, v), a.at(u));
         let straight = a.rms_mm < ARM_RMS_MOST_MM && b.rms_mm < ARM_RMS_MOST_MM;
         if turn < normals.turn_least_deg() || !straight || hints.denies(vertex) {
-            continue;
+            return None;
         }
         let near = (n - GAP..=n + GAP).map(|k| (i + k) % n);
         let off = near.map(|k| points[k].at.distance(vertex)).fold(f64::INFINITY, f64::min);
@@ -282,10 +280,11 @@ fn find(
         };
         // What was settled may be missed by single places.
         let most = if hints.corner(vertex) { OFF_MOST_MM } else { normals.off_most_mm() };
-        if off <= most && borne_out() {
-            found.push((turn - 12.0 * points[i].at.distance(vertex), i, vertex));
-        }
-    }
+        (off <= most && borne_out()).then(|| (turn - 12.0 * points[i].at.distance(vertex), i, vertex))
+    };
+    let mut found: Vec<(f64, usize, Point)> =
+        known.iter().map(|&k| (f64::INFINITY, k, points[k].at)).collect();
+    found.par_extend((0..n).into_par_iter().filter_map(candidate));
     found.sort_by(|p, q| q.0.total_cmp(&p.0).then(p.1.cmp(&q.1)));
     let mut kept: Vec<(usize, Point)> = Vec::new();
     for (_, k, vertex) in found {
@@ -319,7 +318,7 @@ fn said(
     i: usize,
     (a, u): (&Arm, f64),
     (b, v): (&Arm, f64),
-    judge: &impl Fn(Point) -> f32,
+    judge: &(impl Fn(Point) -> f32 + Sync),
 ) -> f64 {
     /// Nearer than this to the line and to the arm the picture is blurred, millimetres.
     const BLUR_MM: f64 = 0.4;

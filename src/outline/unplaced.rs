@@ -23,10 +23,9 @@ pub(super) fn find(table: &Table, backdrop: &Backdrop, beside: &[bool]) -> CellM
     let (across, down) = (table.across, table.down);
     let absent = |k: usize, cell: &Cell| {
         let at = table.place_of(k);
-        let cost = backdrop.cost(at, cell.colour).min(backdrop.shaded_cost(at, cell.colour));
         cell.sheet_cost > ABSENT_COST
-            && cost > ABSENT_COST
             && inks(backdrop.levels(at), cell.colour) < PRINT_COST
+            && backdrop.cost(at, cell.colour).min(backdrop.shaded_cost(at, cell.colour)) > ABSENT_COST
     };
     // Sums over all cells above and to the left: of print, and of print that is another's.
     let mut sums = vec![(0u32, 0u32); (across + 1) * (down + 1)];

@@ -60,7 +60,7 @@ const RIM_FROM_MM: f64 = 1.5;
 /// Distance between the places read, millimetres.
 const RIM_STEP_MM: f64 = 0.5;
 /// Number of places read.
-const RIM_PLACES: i32 = 10;
+const RIM_PLACES: usize = 10;
 /// Tints of the rim.
 const RIM_TINTS: usize = 8;
 /// A tint of a smaller part of the rim may be sheet taken in by mistake.
@@ -164,16 +164,20 @@ impl<'a> Views<'a> {
     pub(super) fn learn_rim(&mut self, stations: &[Station]) {
         let mixes = self.mixes(stations);
         for (k, view) in self.all.iter_mut().enumerate() {
-            let mut colours: Vec<Colour> = Vec::new();
-            for (s, _) in stations.iter().zip(&mixes).filter(|(_, mix)| mix.iter().any(|m| m.0 == k)) {
-                for step in 0..RIM_PLACES {
-                    let at = along(s, -(RIM_FROM_MM + RIM_STEP_MM * f64::from(step)));
-                    let seen = view.scene.camera.pixel_from_table(at, 0.0);
-                    let colour = seen.and_then(|p| view.scene.photo.colour(p.x, p.y));
-                    #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
-                    colours.extend(colour.map(|c| c.map(|v| v as f32)));
-                }
-            }
+            let scene = view.scene;
+            let read = |(s, step): (&Station, usize)| -> Option<Colour> {
+                #[expect(clippy::cast_precision_loss, reason = "a few places")]
+                let at = along(s, -(RIM_FROM_MM + RIM_STEP_MM * step as f64));
+                let p = scene.camera.pixel_from_table(at, 0.0)?;
+                #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
+                scene.photo.colour(p.x, p.y).map(|c| c.map(|v| v as f32))
+            };
+            let colours: Vec<Colour> = stations
+                .par_iter()
+                .zip(&mixes)
+                .filter(|(_, mix)| mix.iter().any(|m| m.0 == k))
+                .flat_map_iter(|(s, _)| (0..RIM_PLACES).filter_map(move |step| read((s, step))))
+                .collect();
             view.cloth
                 .extend(colour::tints(&colours, RIM_TINTS).into_iter().filter(|t| t.share > RIM_SHARE_LEAST));
         }
