@@ -12,8 +12,7 @@ use std::time::Duration;
 const REQUESTS: usize = 10_000;
 const AT_ONCE: usize = 200;
 const SEED: u64 = 0x0f01d;
-/// Memory is back where it was within this: the threads that answer are others then, and each holds a little. What is freed goes
-/// back to the system at once.
+/// Memory is back where it was within this: what is freed goes back to the system at once, but for a little that each thread keeps.
 const BACK_WITHIN_KB: u64 = 1 << 10;
 /// What a maker's page asks for.
 const HONEST: [&str; 12] = [
@@ -35,6 +34,8 @@ const MAKERS: usize = 4;
 const ROUNDS: usize = 10;
 /// Threads without work are gone after this.
 const IDLE: Duration = Duration::from_secs(2);
+/// Connections whose other side has fallen silent are given up after ten seconds: then nothing of them is held any more.
+const SILENT: Duration = Duration::from_secs(16);
 
 /// xorshift64* (S. Vigna, "An experimental exploration of Marsaglia's xorshift generators, scrambled", 2016).
 struct Dice(u64);
@@ -278,7 +279,7 @@ fn ten_thousand_hostile_requests_change_nothing() {
     assert_eq!(answers.len(), REQUESTS);
     // What was begun is done to its end; what was not is given up with who asked, so that this is answered soon.
     HONEST.into_iter().for_each(fine);
-    std::thread::sleep(IDLE);
+    std::thread::sleep(SILENT);
     let after = served.memory_kb();
     let count = |from: u16, to: u16| answers.iter().flatten().filter(|&&s| s >= from && s < to).count();
     let (good, refused, broken) = (count(200, 400), count(400, 500), count(500, 600));
