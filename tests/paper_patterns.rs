@@ -163,7 +163,6 @@ fn the_outer_line_on_kraft_paper_from_farther_away() {
 }
 
 #[test]
-#[ignore = "missed: the dashed hem is told in two parts, one wanted; all other lines and marks are told"]
 fn all_lines_on_kraft_paper_from_farther_away() {
     held_as("dev4_kraft_pattern", &ON_KRAFT, 0.85, |bytes| smaller(&bytes));
 }

@@ -185,7 +185,7 @@ fn straps_are_trimmed_and_corners_kept() {
 
 /// EXIF 2.32, tag 0x0112: whichever way the camera was held, the outline is the same.
 #[test]
-#[ignore = "missed: 0.031 mm between orientations 1 and 2, 0.02 wanted"]
+#[ignore = "missed: 0.0201 mm between orientations 1 and 6, 0.02 wanted; 0.003 and 0.014 of others"]
 fn all_eight_orientations_give_the_same_outline() {
     let (ring, _) = bib();
     let picture = scene(Cloth::flat(ring.clone(), DARK), 15.0, 5).render();
