@@ -158,11 +158,6 @@ fn smaller(bytes: &[u8]) -> Vec<u8> {
 }
 
 #[test]
-fn the_outer_line_on_kraft_paper_from_farther_away() {
-    held_as("dev4_kraft_pattern", &[], 0.85, |bytes| smaller(&bytes));
-}
-
-#[test]
 fn all_lines_on_kraft_paper_from_farther_away() {
     held_as("dev4_kraft_pattern", &ON_KRAFT, 0.85, |bytes| smaller(&bytes));
 }
