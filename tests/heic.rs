@@ -24,10 +24,13 @@ const WHOLE: [f64; 3] = [115.194, 95.471, 75.483];
 /// Largest distance between the outlines of the two files, millimetres.
 const OUTLINE_OFF_MM: f64 = 0.1;
 
-/// JFIF 1.02: red, green and blue of a pixel, whole grey levels as libheif has them.
+/// Red, green and blue of a pixel as libheif 1.23 has them: ITU-T H.273's BT.601 at full range in whole 256ths,
+/// 359 = 256 · 1.402 and so on, rounded. (Arithmetic in full, as of JFIF, departs by one level wherever 454/256 of a
+/// level and 1.772 round apart, in a box of one chroma all over it by 1.0.)
 fn rgb([y, cb, cr]: [u8; 3]) -> [f64; 3] {
-    let [y, cb, cr] = [f64::from(y), f64::from(cb) - 128.0, f64::from(cr) - 128.0];
-    [y + 1.402 * cr, y - 0.344_136 * cb - 0.714_136 * cr, y + 1.772 * cb].map(|v| v.round().clamp(0.0, 255.0))
+    let [y, cb, cr] = [i32::from(y), i32::from(cb) - 128, i32::from(cr) - 128];
+    let rounded = |v: i32| f64::from((y + ((v + 128) >> 8)).clamp(0, 255));
+    [rounded(359 * cr), rounded(-88 * cb - 183 * cr), rounded(454 * cb)]
 }
 
 /// Mean colour of a rectangle of pixels.
