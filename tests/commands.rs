@@ -181,6 +181,7 @@ fn a_value_that_cannot_be_read_is_bad_input() {
         (vec!["capture", "a.jpg", "--thickness", "wide", "--out", "x"], ["--thickness", "wide", "mm"]),
         (vec!["capture", "a.jpg", "--thickness", "", "--out", "x"], ["--thickness", "length", "mm"]),
         (vec!["capture", "a.jpg", "--trim-narrower", "40", "--out", "x"], ["--trim-narrower", "40", "40mm"]),
+        (vec!["capture", "a.jpg", "--tolerance", "0.5", "--out", "x"], ["--tolerance", "0.5", "0.5mm"]),
         (
             vec!["capture", "a.jpg", "--measured", "-3", "--out", "x"],
             ["--measured", "width", "179.5mm,239.2mm"],

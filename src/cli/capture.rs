@@ -75,6 +75,9 @@ pub(super) struct Taking {
     /// Leave out straps: arms of the silhouette narrower than this
     #[arg(long, value_name = "LENGTH", value_parser = Length::parse_positive, allow_hyphen_values = true)]
     trim_narrower: Option<Length>,
+    /// How near the curves keep to the traced line; a greater length gives fewer pieces (0.25mm for a garment if left out)
+    #[arg(long, value_name = "LENGTH", value_parser = Length::parse_positive, allow_hyphen_values = true)]
+    tolerance: Option<Length>,
     /// What lies on the sheets
     #[arg(long = "kind", value_enum, default_value = "garment")]
     lying: Lying,
@@ -108,7 +111,10 @@ impl Taking {
                 edge: if self.edge == Edge::Cut { EdgeKind::Cut } else { EdgeKind::Folded },
                 trim_narrower_mm: self.trim_narrower.as_ref().map(Length::mm),
             },
-            tolerance: Tolerance { depart_mm, ..Tolerance::default() },
+            tolerance: Tolerance {
+                depart_mm: self.tolerance.as_ref().map_or(depart_mm, Length::mm),
+                ..Tolerance::default()
+            },
         }
     }
 }

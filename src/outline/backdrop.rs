@@ -79,6 +79,17 @@ const SHADED_COST: f32 = 0.6;
 /// What it costs beyond that to lie in the dark: at half the light as much as to be of an unknown cloth.
 const DEEPER_COST: f32 = 4.0;
 
+/// What sheets are printed on.
+const KINDS: [layout::Paper; 2] = [layout::Paper::A4, layout::Paper::Letter];
+/// How far a printer may lay the print off the page's middle, millimetres: this near its edge a page may end.
+const EDGE_UNSURE_MM: f64 = 0.7;
+/// Fewer places where only one kind of page reaches do not tell the kind.
+const KIND_LEAST: u32 = 20;
+/// Part of these places that shows paper if the sheets are of that kind, at least (the garment may hide some) ...
+const SHOWN_PART: f64 = 0.3;
+/// ... and if they are of the other, at most, as a part of that.
+const HIDDEN_PART: f64 = 0.25;
+
 /// One sheet's print as a map of its lattice.
 struct Sheet {
     placed: PlacedSheet,
@@ -100,6 +111,8 @@ pub(super) struct Backdrop {
     pub corners: Vec<Point>,
     /// Where a sheet that was not recognised lies on those that were.
     pub unplaced: Option<CellMask>,
+    /// What the sheets may be printed on.
+    pages: Vec<Rect>,
 }
 
 impl Backdrop {
@@ -112,11 +125,52 @@ impl Backdrop {
             ink_grain: ink_grain(scene),
             corners: Vec::with_capacity(scene.corners.len()),
             unplaced: None,
+            pages: KINDS.map(|kind| page(kind, scene.scale)).to_vec(),
         };
         let samples: Vec<Sample> = scene.corners.par_iter().filter_map(|c| sample(scene, c)).collect();
         backdrop.corners = samples.iter().map(|s| s.at).collect();
         backdrop.light = Light::new(honest(samples));
+        if let Some(kind) = backdrop.kind(scene) {
+            backdrop.pages = vec![page(kind, scene.scale).inflate(-EDGE_UNSURE_MM, -EDGE_UNSURE_MM)];
+        }
         backdrop
+    }
+
+    /// Which page all the sheets are printed on, by what shows where only one kind reaches; `None` where that leaves doubt.
+    fn kind(&self, scene: &Scene<'_>) -> Option<layout::Paper> {
+        let [a4, letter] = [0, 1].map(|k| {
+            let (own, other) = (self.pages[k], self.pages[1 - k]);
+            let (mut all, mut white) = (0u32, 0u32);
+            for sheet in &self.sheets {
+                for p in beyond(own, other) {
+                    let at = sheet.placed.place.table_from_board(scene.scale.true_from_nominal(p));
+                    let others = self.sheets.iter().filter(|s| s.placed.number != sheet.placed.number);
+                    let alone = |s: &Sheet| {
+                        self.nominal(s, at).is_none_or(|q| self.pages.iter().all(|page| !page.contains(q)))
+                    };
+                    let seen =
+                        || scene.camera.pixel_from_table(at, 0.0).and_then(|p| scene.photo.colour(p.x, p.y));
+                    if !sheet.placed.own.contains(p) || !others.clone().all(alone) {
+                        continue;
+                    }
+                    if let (Some(c), Some(levels)) = (seen(), self.levels(at).first()) {
+                        let paper = levels.white;
+                        #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
+                        let c: Colour = c.map(|v| v as f32);
+                        all += 1;
+                        white += u32::from(distance2(paper, c) < (3.0 * SPREAD).powi(2));
+                    }
+                }
+            }
+            (all >= KIND_LEAST).then(|| f64::from(white) / f64::from(all))
+        });
+        let (a4, letter) = (a4?, letter?);
+        let clear = |yes: f64, no: f64| yes > SHOWN_PART && no < HIDDEN_PART * yes;
+        match (clear(a4, letter), clear(letter, a4)) {
+            (true, false) => Some(layout::Paper::A4),
+            (false, true) => Some(layout::Paper::Letter),
+            _ => None,
+        }
     }
 
     /// What lies at a table place if no cloth does. Where only one kind of page reaches it may be floor.
@@ -127,7 +181,7 @@ impl Backdrop {
             if layout::PRINTED.contains(p) {
                 return Ground::Print;
             }
-            if page(layout::Paper::A4).contains(p) && page(layout::Paper::Letter).contains(p) {
+            if self.pages.iter().all(|page| page.contains(p)) {
                 ground = Ground::Margin;
             }
         }
@@ -180,7 +234,10 @@ impl Backdrop {
     /// How white each sheet looks at a table place through a blur of this standard deviation, 0 to 1; with it, true
     /// in the printed area, false on the margin.
     pub(super) fn white(&self, at: Point, blur_mm: f64) -> impl Iterator<Item = (f32, bool)> + '_ {
-        self.sheets.iter().filter_map(move |s| s.white(self.nominal(s, at)?, blur_mm))
+        self.sheets.iter().filter_map(move |s| {
+            let nominal = self.nominal(s, at)?;
+            self.pages.iter().any(|page| page.contains(nominal)).then(|| s.white(nominal, blur_mm))
+        })
     }
 
     /// The place of a sheet that is seen at a place of the table's plane: a lifted one is seen farther from the
@@ -233,7 +290,7 @@ impl Sheet {
         }
         let table = |x: f64, y: f64| placed.place.table_from_board(scale.true_from_nominal(Point::new(x, y)));
         let corners =
-            [(-20.0, -30.0), (200.0, -30.0), (200.0, 270.0), (-20.0, 270.0)].map(|(x, y)| table(x, y));
+            [(-25.0, -36.0), (205.0, -36.0), (205.0, 276.0), (-25.0, 276.0)].map(|(x, y)| table(x, y));
         let bounds = corners.iter().fold(Rect::from_points(corners[0], corners[1]), |b, p| b.union_pt(*p));
         let nominal_from_table = Affine::scale_non_uniform(1.0 / scale.across, 1.0 / scale.down)
             * Affine::rotate(-placed.place.turn)
@@ -243,10 +300,7 @@ impl Sheet {
 
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked to lie in the map")]
     #[expect(clippy::cast_precision_loss, reason = "a small constant")]
-    fn white(&self, nominal: Point, blur_mm: f64) -> Option<(f32, bool)> {
-        if !page(layout::Paper::A4).contains(nominal) && !page(layout::Paper::Letter).contains(nominal) {
-            return None;
-        }
+    fn white(&self, nominal: Point, blur_mm: f64) -> (f32, bool) {
         // The nearest border of the lattice in each direction, and how much of the blur lies beyond it.
         let near = |v: f64, most: usize| {
             let cells = (v + RIM as f64) / CELL as f64;
@@ -256,7 +310,7 @@ impl Sheet {
         let ((i, u), (j, v)) = (near(nominal.x, MAP_WIDTH), near(nominal.y, MAP_HEIGHT));
         let k = j * MAP_WIDTH + i;
         let [a, b, c, d] = [k - MAP_WIDTH - 1, k - MAP_WIDTH, k - 1, k].map(|k| self.map[k]);
-        Some(((a + (b - a) * u) * (1.0 - v) + (c + (d - c) * u) * v, layout::PRINTED.contains(nominal)))
+        ((a + (b - a) * u) * (1.0 - v) + (c + (d - c) * u) * v, layout::PRINTED.contains(nominal))
     }
 }
 
@@ -268,9 +322,26 @@ pub(super) fn smooth_step(x: f64) -> f64 {
     if x < 0.0 { tail } else { 1.0 - tail }
 }
 
-/// The page in the sheet's frame.
-fn page(paper: layout::Paper) -> Rect {
+/// Places along the middles of the strips by which a page reaches beyond another.
+fn beyond(page: Rect, other: Rect) -> impl Iterator<Item = Point> {
+    const STEP_MM: f64 = 5.0;
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "some dozens")]
+    let steps = |length: f64| (0..(length / STEP_MM) as u32).map(|k| (f64::from(k) + 0.5) * STEP_MM);
+    let upright = [(page.x0, other.x0), (other.x1, page.x1)].map(|(a, b)| (b > a).then(|| 0.5 * (a + b)));
+    let level = [(page.y0, other.y0), (other.y1, page.y1)].map(|(a, b)| (b > a).then(|| 0.5 * (a + b)));
+    let (y0, x0) = (page.y0.max(other.y0), page.x0.max(other.x0));
+    let (height, width) = (page.y1.min(other.y1) - y0, page.x1.min(other.x1) - x0);
+    let sides =
+        upright.into_iter().flatten().flat_map(move |x| steps(height).map(move |y| Point::new(x, y0 + y)));
+    let ends =
+        level.into_iter().flatten().flat_map(move |y| steps(width).map(move |x| Point::new(x0 + x, y)));
+    sides.chain(ends)
+}
+
+/// The page in the sheet's frame, nominal millimetres: a print that came out smaller about its middle reaches less far.
+fn page(paper: layout::Paper, scale: Scale) -> Rect {
     let (w, h) = paper.size_mm();
     let origin = paper.board_origin_mm();
-    Rect::new(-origin.x, -origin.y, w - origin.x, h - origin.y)
+    let nominal = Rect::new(-origin.x, -origin.y, w - origin.x, h - origin.y);
+    Rect::from_center_size(nominal.center(), (w / scale.across, h / scale.down))
 }

@@ -92,7 +92,7 @@ pub(super) fn bridged(mut points: Vec<TracePoint>, cut: &[bool]) -> (Vec<TracePo
 fn longest_arm(points: &[TracePoint], cut: &[bool], end: usize, step: usize) -> Option<Arm> {
     /// An arm that strays more than this from its parabola has a corner in it, millimetres.
     const STRAIGHT_MM: f64 = 0.35;
-    let of = |length| arm(points, cut, end, step, (STRAP_CLEAR_MM, length));
+    let of = |length| arm(points, cut, end, step, (STRAP_CLEAR_MM, length), Bend::Stiff);
     let least = [ARM_MM, 0.6 * ARM_MM, 0.4 * ARM_MM]
         .into_iter()
         .find_map(|length| of(length).filter(|a| a.rms_mm < STRAIGHT_MM))?;
@@ -113,9 +113,25 @@ const LONGER_MM: f64 = 0.02;
 /// A line with a larger radius is straight, millimetres.
 const STRAIGHT_RADIUS_MM: f64 = 4000.0;
 
-/// Weights of an arm's coefficients at nought: a line unless the places ask for a bend, whose radius is held to be about half
-/// a metre.
-const PRIOR: [f64; 3] = [1e-9, 1e-9, 1e6];
+/// How readily an arm bends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Bend {
+    /// A line unless the places ask for a bend, whose radius is held to be about half a metre: a rounding is not to be followed.
+    Stiff,
+    /// As the places say: a neck's hollow turns by a right angle within a hand's breadth.
+    Free,
+}
+
+/// Usual standard deviation of an arm's second coefficient about nought, each millimetre: half a metre's radius.
+const USUAL_BEND: f64 = 1e-3;
+impl Bend {
+    /// Weights of an arm's coefficients at nought, given those found so far. What speaks against a bend that is free falls off as
+    /// Cauchy's density does.
+    fn prior(self, c: &Vector3<f64>) -> Matrix3<f64> {
+        let found = if self == Self::Free { c[2] } else { 0.0 };
+        Matrix3::from_diagonal(&Vector3::new(1e-9, 1e-9, (USUAL_BEND * USUAL_BEND + found * found).recip()))
+    }
+}
 
 /// A line about to enter the gap: v = c0 + c1 u + c2 u² in a frame at its end, u towards the gap.
 pub(super) struct Arm {
@@ -136,7 +152,7 @@ pub(super) struct Arm {
 
 impl Arm {
     /// A parabola through the members, robustly.
-    fn fitted(members: Vec<TracePoint>, origin: Point, ahead: Vec2) -> Option<Self> {
+    fn fitted(members: Vec<TracePoint>, origin: Point, ahead: Vec2, bend: Bend) -> Option<Self> {
         let side = Vec2::new(-ahead.y, ahead.x);
         let sigma = |p: &TracePoint| p.sigma_mm.max(0.05);
         let mut weights: Vec<f64> = members.iter().map(|p| sigma(p).powi(-2)).collect();
@@ -147,7 +163,7 @@ impl Arm {
             d.dot(side) - c[0] - u * (c[1] + u * c[2])
         };
         for _ in 0..5 {
-            let mut a = Matrix3::from_diagonal(&Vector3::from(PRIOR));
+            let mut a = bend.prior(&c);
             let mut b = Vector3::zeros();
             for (p, w) in members.iter().zip(&weights) {
                 let d = p.at - origin;
@@ -177,13 +193,13 @@ impl Arm {
     }
 
     /// The arm fitted anew to `places`, each weighed by how well it agrees: what is off by `agrees_mm` or more says nothing.
-    pub(super) fn grown(self, places: &[TracePoint], agrees_mm: f64) -> Self {
+    pub(super) fn grown(self, places: &[TracePoint], agrees_mm: f64, bend: Bend) -> Self {
         const ROUNDS: usize = 8;
         /// Places of a kind are wrong together: no place counts as better than this, millimetres.
         const FLOOR_MM: f64 = 0.1;
         let mut c = self.c;
         for _ in 0..ROUNDS {
-            let mut a = Matrix3::from_diagonal(&Vector3::from(PRIOR));
+            let mut a = bend.prior(&c);
             let mut b = Vector3::zeros();
             for p in places {
                 let d = p.at - self.origin;
@@ -226,7 +242,7 @@ impl Arm {
             return Self { swerve, again, ..self };
         }
         let members = self.members.iter().copied().chain(own).collect();
-        Self::fitted(members, self.origin, self.ahead).unwrap_or(self)
+        Self::fitted(members, self.origin, self.ahead, Bend::Stiff).unwrap_or(self)
     }
 
     /// How far to the side of it a place lies, millimetres.
@@ -279,6 +295,7 @@ pub(super) fn arm(
     end: usize,
     step: usize,
     (clear_mm, length_mm): (f64, f64),
+    bend: Bend,
 ) -> Option<Arm> {
     let n = points.len();
     let origin = points[end].at;
@@ -296,7 +313,7 @@ pub(super) fn arm(
         return None;
     }
     let ahead = (origin - far).normalize();
-    Arm::fitted(members, origin, ahead)
+    Arm::fitted(members, origin, ahead, bend)
 }
 
 /// How far the line itself may run past the corner that its arms make, millimetres.

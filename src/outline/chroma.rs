@@ -24,21 +24,44 @@ impl<const PLACES: usize> ChromaSteps<PLACES> {
 
     /// A sample, for each place from `from` on this part of it outside, where the sheet has the chroma `expected`.
     pub(super) fn add(&mut self, from: usize, outside: &[f64], seen: [f64; 2], expected: [f64; 2]) {
+        self.add_weighed(from, outside, seen, expected, |_| 1.0);
+    }
+
+    /// The same off the known sheets: what lies outside has a chroma of its own, so that the sample only tells of the inside.
+    pub(super) fn add_off_sheets(
+        &mut self,
+        from: usize,
+        outside: &[f64],
+        seen: [f64; 2],
+        expected: [f64; 2],
+    ) {
+        self.add_weighed(from, outside, seen, expected, |outside| 1.0 - outside);
+    }
+
+    #[inline]
+    fn add_weighed(
+        &mut self,
+        from: usize,
+        outside: &[f64],
+        seen: [f64; 2],
+        expected: [f64; 2],
+        weight: impl Fn(f64) -> f64,
+    ) {
         let [a, b, d] = self.normal.each_mut().map(|n| &mut n[from..]);
-        for (j, outside) in outside.iter().enumerate() {
-            let inside = 1.0 - outside;
-            a[j] += inside * inside;
-            b[j] += inside * outside;
-            d[j] += outside * outside;
+        for (j, &outside) in outside.iter().enumerate() {
+            let (w, inside) = (weight(outside), 1.0 - outside);
+            a[j] += w * inside * inside;
+            b[j] += w * inside * outside;
+            d[j] += w * outside * outside;
         }
         let square = &mut self.square[from..];
         for k in 0..2 {
             let [p, q] = self.right[k].each_mut().map(|r| &mut r[from..]);
-            for (j, outside) in outside.iter().enumerate() {
-                let c = seen[k] - outside * expected[k];
-                p[j] += (1.0 - outside) * c;
-                q[j] += outside * c;
-                square[j] += c * c;
+            for (j, &outside) in outside.iter().enumerate() {
+                let (w, c) = (weight(outside), seen[k] - outside * expected[k]);
+                p[j] += w * (1.0 - outside) * c;
+                q[j] += w * outside * c;
+                square[j] += w * c * c;
             }
         }
     }

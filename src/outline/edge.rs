@@ -12,7 +12,7 @@ use super::path::{Station, cheapest, smoothed, stations};
 use super::region::Region;
 use super::shade::Shade;
 use super::smooth::Normals;
-use super::step::Steps;
+use super::step_costs::Steps;
 use super::views::{View, Views};
 use super::{bridge, smooth, strap};
 use crate::geometry::{Point, Trace, TracePoint, Vec2};

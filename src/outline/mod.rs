@@ -33,6 +33,7 @@ mod shade;
 mod smooth;
 mod spot;
 mod step;
+mod step_costs;
 mod strap;
 mod table;
 mod unplaced;

@@ -5,7 +5,7 @@
 //! function. A place without evidence has next to no weight, so its neighbours' curve bridges it. Corners are
 //! where the two arms, fitted apart, meet at an angle; there the penalty is left out.
 
-use super::bridge::{self, Arm};
+use super::bridge::{self, Arm, Bend};
 use super::doubt::Hints;
 use super::kink::{self, Kink};
 use super::vertex::Vertex;
@@ -254,8 +254,8 @@ fn find(
     // Arms that end `gap` places before and after a place, and where they meet.
     const ARM: (f64, f64) = (bridge::CORNER_CLEAR_MM, CORNER_ARM_MM);
     let meeting = |i: usize, gap: usize| {
-        let a = bridge::arm(points, &clear, (i + n - gap) % n, n - 1, ARM)?;
-        let b = bridge::arm(points, &clear, (i + gap) % n, 1, ARM)?;
+        let a = bridge::arm(points, &clear, (i + n - gap) % n, n - 1, ARM, Bend::Stiff)?;
+        let b = bridge::arm(points, &clear, (i + gap) % n, 1, ARM, Bend::Stiff)?;
         let (u, v) = bridge::meet(&a, &b, 2.0 * gap as f64 + 4.0)?;
         Some((a, u, b, v))
     };

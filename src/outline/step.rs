@@ -6,6 +6,7 @@ use super::colour;
 use super::edge::{along, unknown_cost};
 use super::edge_light::{self, BySample, Edge};
 use super::path::Station;
+use super::step_costs::Steps;
 use super::views::View;
 use crate::geometry::{Point, Vec2};
 use crate::photo::{Photo, light_of_one_byte, linear_from_srgb};
@@ -62,6 +63,9 @@ const SHADOW_COST: f64 = 5.0;
 const CHROMA_BLUR: f64 = 1.8;
 /// Part of the contrast that a place on an ink edge may be off: the map's blur is not the lens's.
 const EDGE_PART: f64 = 0.12;
+/// What a place beside a gap may be wrong by beyond what it shows, standard deviation in millimetres: a strip of floor a few pixels
+/// wide has no colour of its own, and how far a page reaches is known to a millimetre.
+const GAP_MM: f64 = 0.2;
 /// Noise of a grey level with cloth's grain, and what paper's light may be off from place to place, grey levels.
 pub(super) const GRAIN: f64 = 4.0;
 
@@ -119,65 +123,6 @@ pub(super) struct Profile {
 pub(super) fn light_across(photo: &Photo, at: Point, beside: Vec2) -> Option<f64> {
     let light = |p: Point| photo.light(p.x, p.y);
     Some(0.5 * (light(at - BESIDE_PX * beside)? + light(at + BESIDE_PX * beside)?))
-}
-
-/// Costs of the places of a step on one normal.
-#[derive(Debug, Clone)]
-pub(super) struct Steps {
-    /// Negative log likelihood by place.
-    pub costs: Vec<f32>,
-}
-
-impl Steps {
-    /// Nothing is known.
-    pub(super) fn flat() -> Self {
-        Self { costs: vec![0.0; 2 * PLACES + 1] }
-    }
-
-    /// Takes a part of itself and the rest from others over the same places.
-    #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
-    pub(super) fn mix(&mut self, part: f64, rest: &[(Self, f64)]) {
-        let total = part + rest.iter().map(|r| r.1).sum::<f64>();
-        for (k, cost) in self.costs.iter_mut().enumerate() {
-            let sum =
-                part * f64::from(*cost) + rest.iter().map(|(s, p)| p * f64::from(s.costs[k])).sum::<f64>();
-            *cost = (sum / total) as f32;
-        }
-    }
-
-    /// What speaks against a step at the station itself, log likelihood: the least within a third of a millimetre.
-    pub(super) fn misfit(&self) -> f64 {
-        let about = PLACES - 2..=PLACES + 2;
-        f64::from(self.costs.get(about).map_or(0.0, |c| c.iter().copied().fold(f32::INFINITY, f32::min)))
-    }
-
-    /// Offset of the best place of all, millimetres.
-    pub(super) fn best_mm(&self) -> f64 {
-        let best = (0..self.costs.len()).min_by(|&a, &b| self.costs[a].total_cmp(&self.costs[b]));
-        best.map_or(0.0, |c| self.place(c).0)
-    }
-
-    /// Offset of the best place near place `c` and its standard deviation, millimetres: the parabola
-    /// through the costs there.
-    #[expect(clippy::cast_precision_loss, reason = "a few places")]
-    pub(super) fn place(&self, c: usize) -> (f64, f64) {
-        const FLAT_MM: f64 = 3.0;
-        let n = self.costs.len();
-        let at = |k: usize| f64::from(self.costs[k]);
-        // Down to the nearest least cost within two places of the way.
-        let from = c.saturating_sub(2);
-        let k = (from..(c + 3).min(n)).min_by(|&a, &b| at(a).total_cmp(&at(b))).unwrap_or(c);
-        let offset = |k: f64| (k - PLACES as f64) * FINE_MM;
-        if k == 0 || k + 1 == n {
-            return (offset(c as f64), FLAT_MM);
-        }
-        let bend = at(k - 1) - 2.0 * at(k) + at(k + 1);
-        if bend <= 1e-9 {
-            return (offset(c as f64), FLAT_MM);
-        }
-        let shift = (0.5 * (at(k - 1) - at(k + 1)) / bend).clamp(-1.0, 1.0);
-        (offset(k as f64 + shift), (FINE_MM / bend.sqrt()).clamp(0.02, FLAT_MM))
-    }
 }
 
 impl Profile {
@@ -338,7 +283,7 @@ impl Profile {
             let cost = (0.5 * (light + each * (costs[j] + chroma.cost(j, self.on_sheets)))) as f32;
             cost
         });
-        Steps { costs: costs.collect() }
+        Steps { costs: costs.collect(), doubt_mm: if self.beside_gap() { GAP_MM } else { 0.0 } }
     }
 
     /// The cloth's level, the sheet's light and the depth of its shade that fit best for every place, over the samples from `near`
@@ -348,6 +293,7 @@ impl Profile {
         let doubted: BySample = std::array::from_fn(|f| self.rise[f] * self.ringing2[f] + self.blur_off2[f]);
         let mut weights = [[0.0; COUNT]; 2 * HALF + 1];
         let mut chroma = ChromaSteps::new();
+        let mixed = self.beside_gap();
         // The normal equations: three times three, of which six differ, and the right side.
         let mut sums = [[0.0; COUNT]; 9];
         for k in 0..=2 * HALF {
@@ -382,7 +328,12 @@ impl Profile {
                 q[to] += weighted[1] * luma;
                 r[to] += weighted[2] * luma;
             }
-            chroma.add(from, &self.chroma_rise[here], self.chroma[k], self.expected_chroma[k]);
+            let (rise, seen, expected) = (&self.chroma_rise[here], self.chroma[k], self.expected_chroma[k]);
+            if mixed && self.unknown[k].is_some() {
+                chroma.add_off_sheets(from, rise, seen, expected);
+            } else {
+                chroma.add(from, rise, seen, expected);
+            }
         }
         let each = self.each();
         let (light, dark) = (1.0 / (LIGHT_SIGMA * LIGHT_SIGMA), 1.0 / (SHADE_SIGMA * SHADE_SIGMA));
@@ -396,6 +347,13 @@ impl Profile {
             }
         }
         (fits, weights, chroma)
+    }
+
+    /// Whether the edge runs along a gap between two sheets or over a sheet's own edge: floor shows beside it and paper beyond or
+    /// the other way round.
+    fn beside_gap(&self) -> bool {
+        let outer = &self.unknown[HALF..];
+        outer.iter().any(Option::is_some) && outer.iter().any(Option::is_none)
     }
 
     /// Weight of a sample: they stand closer than pixels and are not independent.

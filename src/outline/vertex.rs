@@ -5,7 +5,7 @@
 //! section 4.8): a floor's strip beside the corner or a strap's foot does not. Where a run of what lies nearer keeps
 //! inside the arms, the corner is a rounding.
 
-use super::bridge::{self, Arm};
+use super::bridge::{self, Arm, Bend};
 use super::smooth::{TURN_LEAST_DEG, turn_deg};
 use crate::geometry::{Point, TracePoint, Vec2};
 
@@ -13,8 +13,15 @@ use crate::geometry::{Point, TracePoint, Vec2};
 const GAP: usize = 3;
 /// The line left out and taken from there, millimetres: the arm that most of its places agree with is taken, for a longer one
 /// tells more and a shorter one follows a tighter curve.
-const FARS_MM: [(f64, f64); 3] = [(6.0, 36.0), (4.0, 28.0), (2.0, 22.0)];
-const LONGEST_MM: f64 = FARS_MM[0].1;
+const STIFF_FARS_MM: [(f64, f64); 3] = [(6.0, 36.0), (4.0, 28.0), (2.0, 22.0)];
+/// The same of arms that bend as the places say.
+const FREE_FARS_MM: [(f64, f64); 4] = [(6.0, 36.0), (4.0, 28.0), (2.0, 22.0), (1.0, 13.0)];
+/// An arm is trusted with which at least this part of what its places say agrees: a strip of floor beside a corner draws a few of
+/// them off, and those are in doubt.
+const TRUSTED_PART: f64 = 0.9;
+const LONGEST_MM: f64 = STIFF_FARS_MM[0].1;
+/// Places of a kind are wrong together: none says more than one of this standard deviation, millimetres.
+const FLOOR_MM: f64 = 0.1;
 /// A place agrees that is no farther off, millimetres, at its best.
 const ALIKE_MM: f64 = 0.25;
 /// What lies farther off an arm than this has no say, millimetres.
@@ -49,21 +56,36 @@ impl Vertex {
         let n = points.len();
         let clear = vec![false; n];
         let near = |p: &TracePoint| p.at.distance(points[i].at);
-        let arm = |step: usize| {
+        let weight = |p: &TracePoint| (p.sigma_mm * p.sigma_mm + FLOOR_MM * FLOOR_MM).recip();
+        // The best of some arms, and the part of what its places say that agrees with it.
+        let arm = |step: usize, fars: &[(f64, f64)], bend: Bend| {
             let walk: Vec<TracePoint> =
                 (1..n / 4).map(|k| points[(i + k * step) % n]).take_while(|p| near(p) < LONGEST_MM).collect();
-            let arms = FARS_MM.into_iter().filter_map(|far| {
+            let arms = fars.iter().filter_map(|&far| {
                 let all: Vec<TracePoint> = walk.iter().copied().filter(|p| near(p) < far.1).collect();
-                let arm =
-                    bridge::arm(points, &clear, (i + GAP * step) % n, step, far)?.grown(&all, AGREES_MM);
-                let agree =
-                    all.iter().filter(|p| arm.off_mm(p.at).abs() < ALIKE_MM.hypot(p.sigma_mm)).count();
-                Some((agree as f64 / all.len().max(1) as f64, arm))
+                let arm = bridge::arm(points, &clear, (i + GAP * step) % n, step, far, bend)?;
+                let arm = arm.grown(&all, AGREES_MM, bend);
+                let agree = |p: &&TracePoint| arm.off_mm(p.at).abs() < ALIKE_MM.hypot(p.sigma_mm);
+                let count = all.iter().filter(agree).count() as f64 / all.len().max(1) as f64;
+                let sum: f64 = all.iter().filter(agree).map(weight).sum();
+                let whole: f64 = all.iter().map(weight).sum();
+                Some((count, sum / whole.max(1e-9), arm))
             });
-            arms.reduce(|best, arm| if arm.0 > best.0 + 1e-9 { arm } else { best }).map(|arm| arm.1)
+            arms.reduce(|best, arm| if arm.0 > best.0 + 1e-9 { arm } else { best })
         };
-        let (a, b) = (arm(n - 1)?, arm(1)?);
-        let (u, v) = bridge::meet(&a, &b, REACH_MM)?;
+        let (before, after) =
+            (arm(n - 1, &STIFF_FARS_MM, Bend::Stiff)?, arm(1, &STIFF_FARS_MM, Bend::Stiff)?);
+        // An arm that most places speak against runs into the corner in a hollow. (It would follow a rounding too: whether this
+        // is one is asked of arms that do not.)
+        let free = |step: usize, stiff: &(f64, f64, Arm)| {
+            (stiff.1 < TRUSTED_PART).then(|| arm(step, &FREE_FARS_MM, Bend::Free)).flatten()
+        };
+        let (free_before, free_after) = (free(n - 1, &before), free(1, &after));
+        let a = free_before.as_ref().map_or(&before.2, |f| &f.2);
+        let b = free_after.as_ref().map_or(&after.2, |f| &f.2);
+        let at = a.at(bridge::meet(a, b, REACH_MM)?.0);
+        let (a, b) = (before.2, after.2);
+        let Some((u, v)) = bridge::meet(&a, &b, REACH_MM) else { return Some(Self { at, rounded: false }) };
         // Inside is where the turn goes.
         let turn = a.heading(u).cross(-b.heading(v)).signum();
         let run = |arm: &Arm, step: usize, end: f64, inside: f64| {
@@ -82,7 +104,7 @@ impl Vertex {
         let sharp = turn_deg(&a, u, &b, v) >= TURN_LEAST_DEG;
         let inside = before.min(after) > 0 && before + after >= ROUNDED_BOTH;
         let rounded = sharp && (inside || before.max(after) >= ROUNDED_ALONE);
-        Some(Self { at: a.at(u), rounded })
+        Some(Self { at, rounded })
     }
 }
 
@@ -129,10 +151,26 @@ mod tests {
         let drawn = square(0.0, |k, p| {
             if (101..107).contains(&k) {
                 p.at.x += 1.4 - 0.2 * (k as f64 - 101.0);
+                // Beside a gap between sheets a place is in doubt.
+                p.sigma_mm = 0.2;
             }
         });
         let drawn = Vertex::at(&drawn, 100).expect("arms");
         assert!(drawn.at.distance(Point::new(100.0, 0.0)) < 0.25 && !drawn.rounded, "{}", drawn.at);
+    }
+
+    #[test]
+    fn a_hollow_that_runs_into_a_corner_is_followed_to_it() {
+        // From place 100 on the side is a quarter of a circle that leaves the corner at a right angle, as a neck's does.
+        let radius = 30.0;
+        let hollow = square(0.0, |k, p| {
+            if (100..147).contains(&k) {
+                let turn = (k - 100) as f64 / radius;
+                p.at = Point::new(100.0 + radius * (1.0 - turn.cos()), radius * turn.sin());
+            }
+        });
+        let vertex = Vertex::at(&hollow, 100).expect("arms");
+        assert!(vertex.at.distance(Point::new(100.0, 0.0)) < 0.3 && !vertex.rounded, "{}", vertex.at);
     }
 
     #[test]

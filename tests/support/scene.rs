@@ -172,8 +172,12 @@ impl Sheet {
         if let Some(own) = self.own {
             return own;
         }
+        // The paper has its true size, whatever the scale of the print.
         let (width, height) = self.paper.size_mm();
-        Rect::from_origin_size(Point::ORIGIN - self.paper.board_origin_mm().to_vec2(), (width, height))
+        let origin = Point::ORIGIN - self.paper.board_origin_mm().to_vec2();
+        let [a, b, c, d, ..] = self.table_from_board.as_coeffs();
+        let middle = Rect::from_origin_size(origin, (width, height)).center();
+        Rect::from_center_size(middle, (width / a.hypot(b), height / c.hypot(d)))
     }
 }
 

@@ -6,7 +6,7 @@
 mod stretch;
 mod way;
 
-use super::bridge;
+use super::bridge::{self, Bend};
 use super::kink::Kink;
 use super::path::Station;
 use super::smooth::turn_deg;
@@ -183,7 +183,7 @@ fn redrawn(
     let n = points.len();
     let clear = vec![false; n];
     let trusted = |end: usize, step: usize| {
-        bridge::arm(points, &clear, end, step, ARM).filter(|a| a.rms_mm < ARM_RMS_MOST_MM)
+        bridge::arm(points, &clear, end, step, ARM, Bend::Stiff).filter(|a| a.rms_mm < ARM_RMS_MOST_MM)
     };
     let (a, b) = (trusted(before, n - 1)?, trusted(after, 1)?);
     let (from, to) = (points[before].at, points[after].at);

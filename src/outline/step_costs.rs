@@ -1,0 +1,64 @@
+//! What speaks against a step at each place of a normal, and the place that is left.
+
+use super::step::{FINE_MM, PLACES};
+
+/// Costs of the places of a step on one normal.
+#[derive(Debug, Clone)]
+pub(super) struct Steps {
+    /// Negative log likelihood by place.
+    pub costs: Vec<f32>,
+    /// What a place may be wrong by beyond what its costs say, standard deviation in millimetres.
+    pub doubt_mm: f64,
+}
+
+impl Steps {
+    /// Nothing is known.
+    pub(super) fn flat() -> Self {
+        Self { costs: vec![0.0; 2 * PLACES + 1], doubt_mm: 0.0 }
+    }
+
+    /// Takes a part of itself and the rest from others over the same places.
+    #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
+    pub(super) fn mix(&mut self, part: f64, rest: &[(Self, f64)]) {
+        let total = part + rest.iter().map(|r| r.1).sum::<f64>();
+        for (k, cost) in self.costs.iter_mut().enumerate() {
+            let sum =
+                part * f64::from(*cost) + rest.iter().map(|(s, p)| p * f64::from(s.costs[k])).sum::<f64>();
+            *cost = (sum / total) as f32;
+        }
+    }
+
+    /// What speaks against a step at the station itself, log likelihood: the least within a third of a millimetre.
+    pub(super) fn misfit(&self) -> f64 {
+        let about = PLACES - 2..=PLACES + 2;
+        f64::from(self.costs.get(about).map_or(0.0, |c| c.iter().copied().fold(f32::INFINITY, f32::min)))
+    }
+
+    /// Offset of the best place of all, millimetres.
+    pub(super) fn best_mm(&self) -> f64 {
+        let best = (0..self.costs.len()).min_by(|&a, &b| self.costs[a].total_cmp(&self.costs[b]));
+        best.map_or(0.0, |c| self.place(c).0)
+    }
+
+    /// Offset of the best place near place `c` and its standard deviation, millimetres: the parabola
+    /// through the costs there.
+    #[expect(clippy::cast_precision_loss, reason = "a few places")]
+    pub(super) fn place(&self, c: usize) -> (f64, f64) {
+        const FLAT_MM: f64 = 3.0;
+        let n = self.costs.len();
+        let at = |k: usize| f64::from(self.costs[k]);
+        // Down to the nearest least cost within two places of the way.
+        let from = c.saturating_sub(2);
+        let k = (from..(c + 3).min(n)).min_by(|&a, &b| at(a).total_cmp(&at(b))).unwrap_or(c);
+        let offset = |k: f64| (k - PLACES as f64) * FINE_MM;
+        if k == 0 || k + 1 == n {
+            return (offset(c as f64), FLAT_MM);
+        }
+        let bend = at(k - 1) - 2.0 * at(k) + at(k + 1);
+        if bend <= 1e-9 {
+            return (offset(c as f64), FLAT_MM);
+        }
+        let shift = (0.5 * (at(k - 1) - at(k + 1)) / bend).clamp(-1.0, 1.0);
+        (offset(k as f64 + shift), (FINE_MM / bend.sqrt()).clamp(0.02, FLAT_MM).hypot(self.doubt_mm))
+    }
+}
