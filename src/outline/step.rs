@@ -65,7 +65,7 @@ const CHROMA_BLUR: f64 = 1.8;
 const EDGE_PART: f64 = 0.12;
 /// What a place beside a gap may be wrong by beyond what it shows, standard deviation in millimetres: a strip of floor a few pixels
 /// wide has no colour of its own, and how far a page reaches is known to a millimetre.
-const GAP_MM: f64 = 0.2;
+const GAP_MM: f64 = 0.15;
 /// Noise of a grey level with cloth's grain, and what paper's light may be off from place to place, grey levels.
 pub(super) const GRAIN: f64 = 4.0;
 

@@ -6,6 +6,7 @@
 
 pub(crate) mod camera;
 pub(crate) mod chessboard;
+pub(crate) mod contact;
 pub(crate) mod fill;
 pub(crate) mod least_squares;
 pub(crate) mod random;

@@ -131,12 +131,13 @@ impl Scene {
                 let (along_x, along_y) = ((e - w) / 2.0, (s - n) / 2.0);
                 let covers: Vec<Cover<'_>> = draped.iter().rev().map(|piece| piece.cover(x, y)).collect();
                 let shift = (random.unit(), random.unit());
+                let beside = self.contact.as_ref().map_or(1.0, |c| c.at(at));
                 let mut sum = [0.0; 3];
                 for net in NET {
                     let (du, dv) = ((net.0 + shift.0).fract() - 0.5, (net.1 + shift.1).fract() - 0.5);
                     let table = at + du * along_x + dv * along_y;
                     let pixel = Point::new(x as f64 + du, y as f64 + dv);
-                    let colour = self.sample(&here, &covers, y, pixel, table);
+                    let colour = self.sample(&here, &covers, (y, beside), pixel, table);
                     for (s, c) in sum.iter_mut().zip(colour) {
                         *s += c;
                     }
@@ -154,7 +155,7 @@ impl Scene {
         &self,
         laid: &[&Laid<'_>],
         covers: &[Cover<'_>],
-        row: usize,
+        (row, beside): (usize, f64),
         pixel: Point,
         table: Point,
     ) -> [f64; 3] {
@@ -177,10 +178,10 @@ impl Scene {
         for sheet in laid.iter().rev() {
             let board = sheet.sheet.board_seen(table, standpoint);
             if sheet.page.contains(board) {
-                return [sheet.sheet.shows_at(board).unwrap_or(0.0); 3];
+                return [beside * sheet.sheet.shows_at(board).unwrap_or(0.0); 3];
             }
         }
-        self.floor.at(table)
+        self.floor.at(table).map(|v| beside * v)
     }
 }
 
@@ -330,6 +331,11 @@ impl Picture {
     /// Orientation: EXIF 2.32 (CIPA DC-008-2019), tag 0x0112: which sides of the upright picture the stored rows and
     /// columns begin at.
     pub(crate) fn jpeg(&self, quality: u8, orientation: u8) -> Vec<u8> {
+        self.jpeg_with(quality, orientation, exif(orientation))
+    }
+
+    /// The same with an EXIF segment of one's own.
+    pub(crate) fn jpeg_with(&self, quality: u8, orientation: u8, exif: Vec<u8>) -> Vec<u8> {
         use image::imageops::{flip_horizontal, flip_vertical, rotate90, rotate180, rotate270};
         let upright = self.image();
         // The stored raster is what the viewer's turn for that value undoes.
@@ -348,7 +354,7 @@ impl Picture {
         let mut out = Vec::new();
         let mut encoder = jpeg_encoder::Encoder::new(&mut out, quality);
         encoder.set_sampling_factor(jpeg_encoder::SamplingFactor::F_1_1);
-        encoder.add_app_segment(1, exif(orientation)).expect("a short segment");
+        encoder.add_app_segment(1, exif).expect("a short segment");
         encoder
             .encode(
                 stored.as_raw(),

@@ -19,6 +19,8 @@ pub(crate) struct Scene {
     /// Later pieces lie on earlier ones.
     pub(crate) cloths: Vec<Cloth>,
     pub(crate) light: Light,
+    /// Light that a piece's edge takes from what lies beside it.
+    pub(crate) contact: Option<super::contact::Contact>,
     /// Standard deviation of the lens's blur, pixels.
     pub(crate) blur_px: f64,
     /// Standard deviation of the noise, 8-bit levels.
@@ -214,6 +216,7 @@ impl Scene {
             sheets,
             cloths: Vec::new(),
             light: Light { slope_per_m: Vec2::ZERO, shadow: None },
+            contact: None,
             blur_px: 0.6,
             noise: 0.0,
             seed: 1,
