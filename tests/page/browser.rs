@@ -194,7 +194,7 @@ fn a_browser_does_the_whole_job() {
     work.look("altered");
     work.driver.press("button", "Add a step");
     work.driver.choose("#kind", "allowance");
-    work.driver.enter("form input[name=edges]", "B-C");
+    work.driver.enter("form input[name=edges]", "C-D");
     work.driver.enter("form input[name=seam]", "10mm");
     work.driver.until("document.querySelector('form p[role=status].good')?.textContent");
     work.look("allowance-while-typing");
