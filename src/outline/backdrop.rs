@@ -144,13 +144,13 @@ impl Backdrop {
             for sheet in &self.sheets {
                 for p in beyond(own, other) {
                     let at = sheet.placed.place.table_from_board(scene.scale.true_from_nominal(p));
-                    let others = self.sheets.iter().filter(|s| s.placed.number != sheet.placed.number);
+                    let mut others = self.sheets.iter().filter(|s| s.placed.number != sheet.placed.number);
                     let alone = |s: &Sheet| {
                         self.nominal(s, at).is_none_or(|q| self.pages.iter().all(|page| !page.contains(q)))
                     };
                     let seen =
                         || scene.camera.pixel_from_table(at, 0.0).and_then(|p| scene.photo.colour(p.x, p.y));
-                    if !sheet.placed.own.contains(p) || !others.clone().all(alone) {
+                    if !sheet.placed.own.contains(p) || !others.all(alone) {
                         continue;
                     }
                     if let (Some(c), Some(levels)) = (seen(), self.levels(at).first()) {
@@ -338,7 +338,8 @@ fn beyond(page: Rect, other: Rect) -> impl Iterator<Item = Point> {
     sides.chain(ends)
 }
 
-/// The page in the sheet's frame, nominal millimetres: a print that came out smaller about its middle reaches less far.
+/// The page in the sheet's frame, nominal millimetres: where the print came out smaller, about the page's middle, the paper reaches
+/// farther in the print's own millimetres.
 fn page(paper: layout::Paper, scale: Scale) -> Rect {
     let (w, h) = paper.size_mm();
     let origin = paper.board_origin_mm();

@@ -124,6 +124,7 @@ pub(super) enum Bend {
 
 /// Usual standard deviation of an arm's second coefficient about nought, each millimetre: half a metre's radius.
 const USUAL_BEND: f64 = 1e-3;
+
 impl Bend {
     /// Weights of an arm's coefficients at nought, given those found so far. What speaks against a bend that is free falls off as
     /// Cauchy's density does.

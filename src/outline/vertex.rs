@@ -75,7 +75,7 @@ impl Vertex {
         };
         let (before, after) =
             (arm(n - 1, &STIFF_FARS_MM, Bend::Stiff)?, arm(1, &STIFF_FARS_MM, Bend::Stiff)?);
-        // An arm that most places speak against runs into the corner in a hollow. (It would follow a rounding too: whether this
+        // An arm that more than a few places speak against runs into the corner in a hollow. (It would follow a rounding too: whether this
         // is one is asked of arms that do not.)
         let free = |step: usize, stiff: &(f64, f64, Arm)| {
             (stiff.1 < TRUSTED_PART).then(|| arm(step, &FREE_FARS_MM, Bend::Free)).flatten()
