@@ -115,7 +115,7 @@ fn punched_holes_in_thick_leather_are_found_at_a_tilt() {
 }
 
 #[test]
-#[ignore = "missed: 0.317 mm from the middle of a punched hole, 0.3 wanted"]
+#[ignore = "missed: 0.388 and 0.316 mm from the middles of two punched holes of four, 0.3 wanted"]
 fn punched_holes_middles_lie_at_the_bar() {
     punched_holes_held(ROUND_MM);
 }
@@ -222,7 +222,7 @@ fn eyelets_lie_where_they_are() {
 }
 
 #[test]
-#[ignore = "missed: 0.47 mm from the middle of an eyelet, its contact shadow taken for the ring, 0.3 wanted"]
+#[ignore = "missed: 0.55 mm from the middle of an eyelet, its contact shadow taken for the ring, 0.3 wanted"]
 fn eyelets_middles_lie_at_the_bar() {
     eyelets_held(ROUND_MM);
 }

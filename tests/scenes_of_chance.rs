@@ -228,15 +228,6 @@ fn made(seed: u64) -> Made {
     Made { scene, ring, thickness_mm, scale }
 }
 
-/// An EXIF segment that tells the focal length as of 35 mm film (EXIF 2.32, tags 0x0112, 0x8769 and 0xA405).
-fn exif() -> Vec<u8> {
-    let mut out = b"Exif\0\0MM\0\x2a\0\0\0\x08\0\x02".to_vec();
-    out.extend_from_slice(&[0x01, 0x12, 0, 3, 0, 0, 0, 1, 0, 1, 0, 0]);
-    out.extend_from_slice(&[0x87, 0x69, 0, 4, 0, 0, 0, 1, 0, 0, 0, 38, 0, 0, 0, 0]);
-    out.extend_from_slice(&[0, 1, 0xa4, 0x05, 0, 3, 0, 0, 0, 1, 0, FOCAL_MM, 0, 0, 0, 0, 0, 0]);
-    out
-}
-
 #[test]
 fn garments_of_chance_are_traced() {
     let mut all = Vec::new();
@@ -247,7 +238,7 @@ fn garments_of_chance_are_traced() {
             wish: Wish { thickness_mm, edge: EdgeKind::Folded, trim_narrower_mm: None },
             tolerance: Tolerance { depart_mm: 0.25, ..Tolerance::default() },
         };
-        let photograph = scene.render().jpeg_with(92, 1, exif());
+        let photograph = scene.render().jpeg_taken(92, 1, Some(FOCAL_MM));
         let captured = capture(&[photograph], &request, |_| {}).expect("an outline");
         let s = score(&ring, &captured.outer.fitted.ring.flatten(0.01));
         println!(

@@ -331,11 +331,11 @@ impl Picture {
     /// Orientation: EXIF 2.32 (CIPA DC-008-2019), tag 0x0112: which sides of the upright picture the stored rows and
     /// columns begin at.
     pub(crate) fn jpeg(&self, quality: u8, orientation: u8) -> Vec<u8> {
-        self.jpeg_with(quality, orientation, exif(orientation))
+        self.jpeg_taken(quality, orientation, None)
     }
 
-    /// The same with an EXIF segment of one's own.
-    pub(crate) fn jpeg_with(&self, quality: u8, orientation: u8, exif: Vec<u8>) -> Vec<u8> {
+    /// The same, which may tell the focal length as of 35 mm film too, millimetres.
+    pub(crate) fn jpeg_taken(&self, quality: u8, orientation: u8, focal_mm: Option<u8>) -> Vec<u8> {
         use image::imageops::{flip_horizontal, flip_vertical, rotate90, rotate180, rotate270};
         let upright = self.image();
         // The stored raster is what the viewer's turn for that value undoes.
@@ -354,7 +354,7 @@ impl Picture {
         let mut out = Vec::new();
         let mut encoder = jpeg_encoder::Encoder::new(&mut out, quality);
         encoder.set_sampling_factor(jpeg_encoder::SamplingFactor::F_1_1);
-        encoder.add_app_segment(1, exif).expect("a short segment");
+        encoder.add_app_segment(1, exif(orientation, focal_mm)).expect("a short segment");
         encoder
             .encode(
                 stored.as_raw(),
@@ -373,10 +373,19 @@ impl Picture {
     }
 }
 
-/// An EXIF segment with nothing but the orientation: a big-endian TIFF with one entry.
-fn exif(orientation: u8) -> Vec<u8> {
-    let mut out = b"Exif\0\0MM\0\x2a\0\0\0\x08\0\x01".to_vec();
-    // Tag 0x0112, type SHORT, one value, then no further directory.
-    out.extend_from_slice(&[0x01, 0x12, 0, 3, 0, 0, 0, 1, 0, orientation, 0, 0, 0, 0, 0, 0]);
+/// An EXIF segment with the orientation, and the focal length where it is told: a big-endian TIFF (EXIF 2.32, tags 0x0112
+/// and, in the directory that 0x8769 points to, 0xA405; all of type SHORT but the pointer).
+fn exif(orientation: u8, focal_mm: Option<u8>) -> Vec<u8> {
+    let mut out = b"Exif\0\0MM\0\x2a\0\0\0\x08\0".to_vec();
+    out.push(1 + u8::from(focal_mm.is_some()));
+    out.extend_from_slice(&[0x01, 0x12, 0, 3, 0, 0, 0, 1, 0, orientation, 0, 0]);
+    if focal_mm.is_some() {
+        // The second directory begins behind the first: 8 + 2 + 2 * 12 + 4.
+        out.extend_from_slice(&[0x87, 0x69, 0, 4, 0, 0, 0, 1, 0, 0, 0, 38]);
+    }
+    out.extend_from_slice(&[0; 4]);
+    if let Some(focal) = focal_mm {
+        out.extend_from_slice(&[0, 1, 0xa4, 0x05, 0, 3, 0, 0, 0, 1, 0, focal, 0, 0, 0, 0, 0, 0]);
+    }
     out
 }
