@@ -8,6 +8,7 @@ mod half;
 mod joined;
 mod piece;
 mod samples;
+mod spike;
 mod split;
 
 use crate::geometry::{Ring, RingError, Trace, Vec2};
@@ -114,12 +115,15 @@ fn settle(joined: &mut Joined, samples: &Samples, tolerance: &Tolerance) -> Resu
     let limit = Limit { depart_mm: tolerance.depart_mm };
     let mut feet = joined.settle(samples, FIRST_SCALE * limit.depart_mm, SETTLE_ROUNDS);
     for _ in 0..MENDING_ROUNDS {
-        if !mend(joined, &feet, samples, limit) {
+        if !joined.blunted(samples) && !mend(joined, &feet, samples, limit) {
             break;
         }
         feet = joined.settle(samples, FIRST_SCALE * limit.depart_mm, SETTLE_ROUNDS);
     }
     feet = joined.settle(samples, limit.depart_mm, SETTLE_ROUNDS);
+    if joined.blunted(samples) {
+        feet = joined.settle(samples, limit.depart_mm, SETTLE_ROUNDS);
+    }
     finish(joined, &feet, samples)
 }
 

@@ -2,6 +2,7 @@
 
 use super::colour::{self, Colour, Tint, distance2, mix};
 use super::light::{Light, Sample, honest, ink_grain, sample};
+use super::look::Look;
 use super::region::CellMask;
 use super::step::GRAIN;
 use super::{PlacedSheet, Scene};
@@ -107,6 +108,8 @@ pub(super) struct Backdrop {
     light: Light,
     /// Grain of the ink, grey levels.
     ink_grain: f64,
+    /// How white a blur's mixtures of ink and paper look.
+    look: Look,
     /// Table places of the visible corners.
     pub corners: Vec<Point>,
     /// Where a sheet that was not recognised lies on those that were.
@@ -123,13 +126,16 @@ impl Backdrop {
             camera: *scene.camera,
             light: Light::default(),
             ink_grain: ink_grain(scene),
+            look: Look::default(),
             corners: Vec::with_capacity(scene.corners.len()),
             unplaced: None,
             pages: KINDS.map(|kind| page(kind, scene.scale)).to_vec(),
         };
         let samples: Vec<Sample> = scene.corners.par_iter().filter_map(|c| sample(scene, c)).collect();
         backdrop.corners = samples.iter().map(|s| s.at).collect();
-        backdrop.light = Light::new(honest(samples));
+        let samples = honest(samples);
+        backdrop.look = Look::new(&samples);
+        backdrop.light = Light::new(samples);
         if let Some(kind) = backdrop.kind(scene) {
             backdrop.pages = vec![page(kind, scene.scale).inflate(-EDGE_UNSURE_MM, -EDGE_UNSURE_MM)];
         }
@@ -192,8 +198,8 @@ impl Backdrop {
     /// infinite where no page reaches.
     pub(super) fn cost(&self, at: Point, colour: Colour) -> f32 {
         let mut cost = f32::INFINITY;
-        for (white, _) in self.white(at, BLUR_MM) {
-            let edge = 4.0 * white * (1.0 - white);
+        for (light, _) in self.white(at, BLUR_MM) {
+            let (edge, white) = (4.0 * light * (1.0 - light), self.look.of(light));
             for level in self.levels(at) {
                 let contrast = level.white[0] - level.black[0];
                 let spread2 = SPREAD * SPREAD + (EDGE_SPREAD * contrast * edge).powi(2);
@@ -211,7 +217,8 @@ impl Backdrop {
     /// reaches or the colour is lighter than the print.
     pub(super) fn shaded_cost(&self, at: Point, colour: Colour) -> f32 {
         let mut cost = f32::INFINITY;
-        for (white, _) in self.white(at, BLUR_MM) {
+        for (light, _) in self.white(at, BLUR_MM) {
+            let white = self.look.of(light);
             for level in self.levels(at) {
                 let lit = level.at(white);
                 let part = colour[0] / lit[0].max(1.0);

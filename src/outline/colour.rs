@@ -32,15 +32,20 @@ pub(super) struct Tint {
     pub share: f32,
     /// 1 / (2 spread²).
     steep: f32,
-    /// What its width costs all its colours.
+    /// What its width and its rareness cost all its colours.
     width: f32,
 }
 
 impl Tint {
     pub(super) fn new(mean: Colour, spread: f32, share: f32) -> Self {
-        Self { mean, spread, share, steep: 0.5 / (spread * spread), width: width_cost(spread) }
+        let rare = (RARE_SHARE / share).ln().max(0.0);
+        Self { mean, spread, share, steep: 0.5 / (spread * spread), width: width_cost(spread) + rare }
     }
 }
+
+/// A tint of a smaller share of all members is rare, and costs what its share says: a few cells of print that were taken in with
+/// the cloth are not to make all print cloth.
+const RARE_SHARE: f32 = 0.05;
 
 /// Spread no tint falls under: noise and the unevenness of cloth, grey levels.
 const SPREAD_LEAST: f32 = 5.0;

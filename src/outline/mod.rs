@@ -26,6 +26,7 @@ mod half_way;
 mod hole;
 mod kink;
 mod light;
+mod look;
 mod path;
 mod region;
 mod section;

@@ -13,6 +13,12 @@ pub fn linear_from_srgb(byte: f64) -> f64 {
     if v <= 0.04045 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) }
 }
 
+/// sRGB byte (0 to 255) of linear light (0 to 1): the inverse.
+#[must_use]
+pub fn srgb_from_linear(light: f64) -> f64 {
+    255.0 * if light <= 0.003_130_8 { 12.92 * light } else { 1.055 * light.powf(1.0 / 2.4) - 0.055 }
+}
+
 /// Linear light of every byte.
 #[expect(clippy::cast_precision_loss, reason = "0 to 255")]
 static LINEAR: LazyLock<[f64; 256]> =

@@ -13,7 +13,7 @@ mod reduce;
 mod sharpness;
 
 pub use decode::{Limits, PhotoError, decode};
-pub use light::{light_of_one_byte, linear_from_srgb};
+pub use light::{light_of_one_byte, linear_from_srgb, srgb_from_linear};
 pub use notes::taken_at;
 pub use reduce::Grey;
 pub use sharpness::edge_width_px;
