@@ -44,7 +44,8 @@ impl Joined {
             self.pieces.remove(joint);
             self.joints.remove(joint);
             any = true;
-            k = k.saturating_sub(1);
+            // The new piece is judged when it has settled.
+            k = before + 1;
         }
         any
     }
