@@ -242,7 +242,6 @@ mod tests {
     #![allow(
         clippy::cast_possible_truncation,
         clippy::semicolon_if_nothing_returned,
-        clippy::print_stderr,
         reason = "shapes of known size"
     )]
     use super::*;
@@ -319,31 +318,16 @@ mod tests {
     }
 
     #[test]
-    fn dbg() {
-        for seed in 0..8 {
-            let k = kite(90.0, 0.0, 0.03, seed);
-            eprintln!(
-                "seed {seed} reach {} step {}: {:?}",
-                k.reach,
-                k.step_mm,
-                find(&k, &Tolerance::default())
-            );
-        }
-    }
-
-    #[test]
-    #[ignore = "a table for people"]
-    fn table() {
-        for sigma in [0.0, 0.03, 0.1, 0.2, 0.3] {
-            for turn in [20.0, 24.0, 35.0, 50.0, 90.0, 130.0] {
-                let counts: Vec<usize> = [0.0, 6.0, 8.0, 10.0, 15.0, 20.0, 30.0, 50.0]
-                    .iter()
-                    .map(|&r| found(turn, r, sigma))
-                    .collect();
-                println!(
-                    "sigma {sigma} turn {turn}: sharp {} of 20; rounded 6, 8, 10, 15, 20, 30, 50: {:?}",
-                    counts[0],
-                    &counts[1..]
+    fn sharp_corners_are_found_and_roundings_are_not() {
+        for sigma in [0.0, 0.03, 0.1] {
+            for turn in [20.0, 35.0, 50.0, 90.0, 130.0] {
+                assert_eq!(found(turn, 0.0, sigma), 20, "a sharp corner of {turn} degrees, noise {sigma} mm");
+            }
+            for (turn, radius) in [(35.0, 20.0), (50.0, 15.0), (90.0, 6.0), (90.0, 20.0), (130.0, 6.0)] {
+                assert_eq!(
+                    found(turn, radius, sigma),
+                    0,
+                    "{turn} degrees rounded to {radius} mm, noise {sigma} mm"
                 );
             }
         }

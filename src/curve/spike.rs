@@ -81,9 +81,9 @@ mod tests {
     #[test]
     fn a_joint_carried_off_its_points_is_taken_out() {
         const RADIUS: f64 = 80.0;
-        let points: Vec<TracePoint> = (0..500)
+        let points: Vec<TracePoint> = (0..504)
             .map(|k| {
-                let at = (Vec2::from_angle(f64::from(k) / 500.0 * std::f64::consts::TAU) * RADIUS).to_point();
+                let at = (Vec2::from_angle(f64::from(k) / 504.0 * std::f64::consts::TAU) * RADIUS).to_point();
                 TracePoint { at, sigma_mm: 0.05, bridged: false }
             })
             .collect();
@@ -91,9 +91,9 @@ mod tests {
         // Eight cubics round the circle; the fourth joint stands 5 mm ahead of where the next one looks back to.
         let eighth = std::f64::consts::TAU / 8.0;
         let handle = 4.0 / 3.0 * (eighth / 4.0).tan() * RADIUS;
-        let joints = (0..8).map(|k| {
+        let joints = (0u32..8).map(|k| {
             let at = (Vec2::from_angle(f64::from(k) * eighth) * RADIUS).to_point();
-            Joint { at, corner: false, told: None, index: (f64::from(k) * 62.5) as usize }
+            Joint { at, corner: false, told: None, index: 63 * k as usize }
         });
         let quarter = std::f64::consts::FRAC_PI_2;
         let pieces = (0..8).map(|k| Piece {
