@@ -110,21 +110,36 @@ pub fn fit(trace: &Trace, tolerance: &Tolerance) -> Result<Fitted, CurveError> {
     settle(&mut joined, &samples, tolerance)
 }
 
-/// Settles, mends and finishes what the split found.
+/// Settles, mends and finishes what the split found. Spikes are taken out if the line comes no worse of it.
 fn settle(joined: &mut Joined, samples: &Samples, tolerance: &Tolerance) -> Result<Fitted, CurveError> {
     let limit = Limit { depart_mm: tolerance.depart_mm };
+    let mut feet = mended(joined, samples, limit);
+    let mut blunt = joined.clone();
+    if blunt.blunted(samples) {
+        let again = mended(&mut blunt, samples, limit);
+        let worst_mm = |feet: &Feet| live(samples).map(|i| feet.off[i].abs()).fold(0.0, f64::max);
+        if !blunt.spiked(samples) && worst_mm(&again) <= worst_mm(&feet).max(limit.depart_mm) {
+            (*joined, feet) = (blunt, again);
+        }
+    }
+    finish(joined, &feet, samples)
+}
+
+/// Settles, and cuts pieces where they miss.
+fn mended(joined: &mut Joined, samples: &Samples, limit: Limit) -> Feet {
     let mut feet = joined.settle(samples, FIRST_SCALE * limit.depart_mm, SETTLE_ROUNDS);
     for _ in 0..MENDING_ROUNDS {
-        if !joined.blunted(samples) && !mend(joined, &feet, samples, limit) {
+        if !mend(joined, &feet, samples, limit) {
             break;
         }
         feet = joined.settle(samples, FIRST_SCALE * limit.depart_mm, SETTLE_ROUNDS);
     }
-    feet = joined.settle(samples, limit.depart_mm, SETTLE_ROUNDS);
-    if joined.blunted(samples) {
-        feet = joined.settle(samples, limit.depart_mm, SETTLE_ROUNDS);
-    }
-    finish(joined, &feet, samples)
+    joined.settle(samples, limit.depart_mm, SETTLE_ROUNDS)
+}
+
+/// Points that are no strays.
+fn live(samples: &Samples) -> impl Iterator<Item = usize> {
+    (0..samples.len()).filter(|&i| !samples.stray[i])
 }
 
 /// Pieces joined as the split found them.
@@ -191,7 +206,7 @@ fn mend(joined: &mut Joined, feet: &Feet, samples: &Samples, limit: Limit) -> bo
 }
 
 fn finish(joined: &Joined, feet: &Feet, samples: &Samples) -> Result<Fitted, CurveError> {
-    let live = || (0..samples.len()).filter(|&i| !samples.stray[i]);
+    let live = || live(samples);
     let strays = samples.len() - live().count();
     let worst_mm = live().map(|i| feet.off[i].abs()).fold(0.0, f64::max);
     let count = live().count().max(1) as f64;

@@ -50,6 +50,11 @@ impl Joined {
         any
     }
 
+    /// Whether it has spikes.
+    pub(super) fn spiked(&self, samples: &Samples) -> bool {
+        (0..self.count()).any(|k| self.spike(k, samples).is_some())
+    }
+
     /// The smooth joint of piece `k` that makes it a spike.
     fn spike(&self, k: usize, samples: &Samples) -> Option<usize> {
         let n = samples.len();
