@@ -115,7 +115,7 @@ fn punched_holes_in_thick_leather_are_found_at_a_tilt() {
 }
 
 #[test]
-#[ignore = "missed: 0.388 and 0.316 mm from the middles of two punched holes of four, 0.3 wanted"]
+#[ignore = "missed: 0.398 and 0.308 mm from the middles of two punched holes of four, 0.3 wanted"]
 fn punched_holes_middles_lie_at_the_bar() {
     punched_holes_held(ROUND_MM);
 }

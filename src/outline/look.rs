@@ -7,6 +7,7 @@ use crate::photo::{linear_from_srgb, srgb_from_linear};
 /// How white a blur's mixtures of paper and ink look: light mixes, not grey levels, so a little paper makes ink a good deal lighter.
 pub(super) struct Look([f32; LOOKS + 1]);
 
+/// Parts between which it is interpolated.
 const LOOKS: usize = 64;
 
 impl Default for Look {
