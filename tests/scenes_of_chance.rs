@@ -222,7 +222,8 @@ fn made(seed: u64) -> Made {
         });
     }
     let towards = r.between(0.2, 1.0) * Vec2::from_angle(r.between(0.0, TAU));
-    let lamp = Lamp { towards, breadth: r.between(0.1, 0.5), share: r.between(0.3, 0.7) };
+    let (breadth, share) = (r.between(0.1, 0.5), r.between(0.3, 0.7));
+    let lamp = Lamp { towards, breadth, share, shading: r.between(0.6, 1.0) };
     scene.contact = (thickness_mm > 0.0).then(|| Contact::of(&ring, thickness_mm, lamp));
     (scene.blur_px, scene.noise, scene.seed) = (r.between(0.55, 1.0), r.between(0.8, 3.0), seed);
     Made { scene, ring, thickness_mm, scale }

@@ -107,7 +107,7 @@ pub(super) fn refine(views: &mut Views<'_>, region: &Region) -> Trace {
     }
     // The last pass brings the line in; its corners are those that have stood.
     hints.settle(corners.iter().map(|&c| seen[c].at));
-    let (mut points, corners) = pass((&stations, &cut), &shades, Normals::OfArms, &hints, true);
+    let (mut points, corners) = pass((&stations, &cut), &shades, Normals::Stood, &hints, true);
     for p in &mut points {
         p.sigma_mm = p.sigma_mm.hypot(SYSTEMATIC_MM);
     }

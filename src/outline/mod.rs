@@ -12,6 +12,7 @@
 //!    `eyelet` looks in the photograph for round holes, punched or with a metal ring, and fits circles to them.
 
 mod backdrop;
+mod banded;
 mod blur;
 mod bridge;
 mod chroma;
@@ -22,6 +23,7 @@ mod doubt;
 mod edge;
 mod edge_light;
 mod eyelet;
+mod flank;
 mod half_way;
 mod hole;
 mod kink;

@@ -5,8 +5,10 @@
 //! function. A place without evidence has next to no weight, so its neighbours' curve bridges it. Corners are
 //! where the two arms, fitted apart, meet at an angle; there the penalty is left out.
 
+use super::banded::Banded;
 use super::bridge::{self, Arm, Bend};
 use super::doubt::Hints;
+use super::flank::Flank;
 use super::kink::{self, Kink};
 use super::vertex::Vertex;
 use crate::geometry::{Point, TracePoint, Vec2};
@@ -31,6 +33,8 @@ pub(super) enum Normals {
     Turning,
     /// Along normals of the corner's own arms: a true corner is reached but for the blur.
     OfArms,
+    /// The same for the last time: the corners are those that have stood, and are placed by all that is known beside them.
+    Stood,
 }
 
 impl Normals {
@@ -38,7 +42,7 @@ impl Normals {
     fn off_most_mm(self) -> f64 {
         match self {
             Self::Turning => OFF_MOST_MM,
-            Self::OfArms => 1.0,
+            Self::OfArms | Self::Stood => 1.0,
         }
     }
 
@@ -46,7 +50,7 @@ impl Normals {
     fn turn_least_deg(self) -> f64 {
         match self {
             Self::Turning => TURN_LEAST_DEG,
-            Self::OfArms => kink::TURN_LEAST_DEG,
+            Self::OfArms | Self::Stood => kink::TURN_LEAST_DEG,
         }
     }
 }
@@ -184,60 +188,21 @@ fn settled(line: &Line, count: usize) -> Vec<TracePoint> {
         .collect()
 }
 
-/// Band of the normal matrix: third differences reach three places.
-const BAND: usize = 4;
-
 /// Minimises  Σ w |p - q|² + stiffness Σ |Δ³ p|²  without the differences across a corner.
 fn solve(line: &Line, weights: &[f64], stiffness: f64) -> Vec<Point> {
     let n = line.points.len();
-    // a[i][j] is the entry of row i and column i - j.
-    let mut a = vec![[0.0; BAND]; n];
+    let mut a = Banded::zero(n);
     let mut b: Vec<Vec2> = Vec::with_capacity(n);
     for i in 0..n {
-        a[i][0] = weights[i];
+        a.0[i][0] = weights[i];
         b.push(line.points[i].at.to_vec2() * weights[i]);
     }
-    const DIFFERENCE: [f64; 4] = [-1.0, 3.0, -3.0, 1.0];
     for i in 0..n.saturating_sub(3) {
-        if line.fixed[i + 1] || line.fixed[i + 2] {
-            continue;
-        }
-        for r in 0..4 {
-            for c in 0..=r {
-                a[i + r][r - c] += stiffness * DIFFERENCE[r] * DIFFERENCE[c];
-            }
+        if !line.fixed[i + 1] && !line.fixed[i + 2] {
+            a.add_third_difference(i, stiffness);
         }
     }
-    // Cholesky within the band.
-    for i in 0..n {
-        for j in (0..BAND.min(i + 1)).rev() {
-            let k = i - j;
-            let mut sum = a[i][j];
-            for m in 1..BAND - j {
-                if k >= m {
-                    sum -= a[i][j + m] * a[k][m];
-                }
-            }
-            a[i][j] = if j == 0 { sum.max(1e-12).sqrt() } else { sum / a[k][0] };
-        }
-    }
-    for i in 0..n {
-        let mut v = b[i];
-        for j in 1..BAND.min(i + 1) {
-            v -= b[i - j] * a[i][j];
-        }
-        b[i] = v / a[i][0];
-    }
-    for i in (0..n).rev() {
-        let mut v = b[i];
-        for j in 1..BAND {
-            if i + j < n {
-                v -= b[i + j] * a[i + j][j];
-            }
-        }
-        b[i] = v / a[i][0];
-    }
-    b.into_iter().map(Vec2::to_point).collect()
+    a.solve(b).into_iter().map(Vec2::to_point).collect()
 }
 
 /// Corners: index and place of each, in order.
@@ -268,7 +233,7 @@ fn find(
         }
         let near = (n - GAP..=n + GAP).map(|k| (i + k) % n);
         let off = near.map(|k| points[k].at.distance(vertex)).fold(f64::INFINITY, f64::min);
-        let kink = || Kink::at(points, i).filter(|_| normals == Normals::OfArms);
+        let kink = || Kink::at(points, i).filter(|_| normals != Normals::Turning);
         let said = || said(points, i, (&a, u), (&b, v), judge) > -DENIED_MOST;
         let borne_out = || {
             hints.corner(vertex)
@@ -300,7 +265,7 @@ fn find(
                 c.1 = placed.filter(|v| v.distance(c.1) < MOVED_MOST_MM).unwrap_or(c.1);
             }
         }
-        Normals::OfArms => kept.retain_mut(|c| {
+        Normals::OfArms | Normals::Stood => kept.retain_mut(|c| {
             let placed = Vertex::at(points, c.0).filter(|v| v.at.distance(c.1) < MOVED_MOST_MM);
             c.1 = placed.as_ref().map_or(c.1, |v| v.at);
             // What was settled by the areas beside it stands: places may be blind there.
@@ -308,6 +273,13 @@ fn find(
         }),
     }
     kept.sort_by_key(|c| c.0);
+    if normals == Normals::Stood {
+        let all: Vec<usize> = kept.iter().map(|c| c.0).collect();
+        for c in kept.iter_mut().filter(|c| !known.contains(&c.0)) {
+            let met = Flank::meeting(points, c.0, &all).filter(|at| at.distance(c.1) < CARRIED_MOST_MM);
+            c.1 = met.unwrap_or(c.1);
+        }
+    }
     kept
 }
 
@@ -357,6 +329,8 @@ const VERTEX_SIGMA_MM: f64 = 0.05;
 const GAP: usize = 3;
 /// A corner is placed no farther than this from where it was looked for, millimetres.
 const MOVED_MOST_MM: f64 = 3.5;
+/// ... and no farther than this by its flanks.
+const CARRIED_MOST_MM: f64 = 1.5;
 /// Length of the arms whose meeting makes a corner, millimetres.
 const CORNER_ARM_MM: f64 = 22.0;
 /// An arm that strays more than this is no line to judge a corner by, millimetres.

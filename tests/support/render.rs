@@ -6,11 +6,13 @@
 //! the tone curve (sRGB) is applied, as a sensor does.
 
 use super::camera::Camera;
+use super::contact::Contact;
 use super::fill::Shape;
 use super::random::Random;
 use super::scene::{Cloth, Edge, Scene, Sheet};
 use onfold::geometry::{Point, Rect, Vec2};
 use rayon::prelude::*;
+use std::f64::consts::FRAC_PI_2;
 
 /// Samples a pixel.
 const SAMPLES: usize = 16;
@@ -37,10 +39,12 @@ struct Laid<'a> {
     bounds: Rect,
 }
 
-/// One piece ready for sampling: its silhouettes from the lowest level to the top.
+/// One piece ready for sampling: its silhouettes from the lowest level to the top, and by how much the surface leans outward from facing
+/// up at each, radians.
 struct Draped<'a> {
     cloth: &'a Cloth,
     levels: Vec<Shape>,
+    leans: Vec<f64>,
     wall: f64,
     height_mm: f64,
 }
@@ -168,20 +172,31 @@ impl Scene {
                 }
             };
             let Some(level) = level else { continue };
-            let gain = if level + 1 == piece.levels.len() { 1.0 } else { piece.wall };
+            let gain = if level + 1 == piece.levels.len() {
+                1.0
+            } else {
+                let ground = |at: Point| self.ground(laid, at)[1];
+                let lit = |c: &Contact| c.on_edge(table, piece.leans[level], ground);
+                piece.wall * self.contact.as_ref().map_or(1.0, lit)
+            };
             // What is drawn on the cloth is seen at the cloth's own height.
             let raised =
                 (piece.height_mm > 0.0).then(|| self.camera.table_at(pixel, piece.height_mm)).flatten();
             return piece.cloth.surface.at(raised.unwrap_or(table)).map(|v| v * gain);
         }
+        self.ground(laid, table).map(|v| beside * v)
+    }
+
+    /// The colour of what lies under the cloth.
+    fn ground(&self, laid: &[&Laid<'_>], table: Point) -> [f64; 3] {
         let standpoint = self.camera.standpoint();
         for sheet in laid.iter().rev() {
             let board = sheet.sheet.board_seen(table, standpoint);
             if sheet.page.contains(board) {
-                return [beside * sheet.sheet.shows_at(board).unwrap_or(0.0); 3];
+                return [sheet.sheet.shows_at(board).unwrap_or(0.0); 3];
             }
         }
-        self.floor.at(table).map(|v| beside * v)
+        self.floor.at(table)
     }
 }
 
@@ -220,20 +235,21 @@ const NET: [(f64, f64); SAMPLES] = {
 /// A square cut edge is the same ring at every height from 0 to t. A rounded one is, at height h, the ring
 /// drawn in by r - √(r² - (h - r)²) with r = t / 2.
 fn drape<'a>(cloth: &'a Cloth, camera: &Camera) -> Draped<'a> {
-    let levels: Vec<(f64, f64)> = match cloth.edge {
-        Edge::Flat => vec![(0.0, 0.0)],
+    let upright = FRAC_PI_2;
+    let levels: Vec<(f64, f64, f64)> = match cloth.edge {
+        Edge::Flat => vec![(0.0, 0.0, 0.0)],
         Edge::Cut { thickness_mm, .. } => {
-            (0..=LEVELS).map(|k| (thickness_mm * f64::from(k) / f64::from(LEVELS), 0.0)).collect()
+            (0..=LEVELS).map(|k| (thickness_mm * f64::from(k) / f64::from(LEVELS), 0.0, upright)).collect()
         }
         Edge::Standing { from_mm, to_mm, .. } => (0..=LEVELS)
-            .map(|k| (from_mm + (to_mm - from_mm) * f64::from(k) / f64::from(LEVELS), 0.0))
+            .map(|k| (from_mm + (to_mm - from_mm) * f64::from(k) / f64::from(LEVELS), 0.0, upright))
             .collect(),
         Edge::Round { thickness_mm } => (0..=LEVELS)
             .map(|k| {
                 let r = thickness_mm / 2.0;
                 // Levels at equal angles round the half circle.
-                let turn = std::f64::consts::PI * (f64::from(k) / f64::from(LEVELS) - 0.5);
-                (r + r * turn.sin(), r - r * turn.cos())
+                let turn = 2.0 * FRAC_PI_2 * (f64::from(k) / f64::from(LEVELS) - 0.5);
+                (r + r * turn.sin(), r - r * turn.cos(), upright - turn)
             })
             .collect(),
     };
@@ -245,7 +261,7 @@ fn drape<'a>(cloth: &'a Cloth, camera: &Camera) -> Draped<'a> {
     };
     let shapes = levels
         .iter()
-        .map(|&(height, inset)| {
+        .map(|&(height, inset, _)| {
             let rings: Vec<Vec<Point>> = cloth
                 .rings
                 .iter()
@@ -259,7 +275,8 @@ fn drape<'a>(cloth: &'a Cloth, camera: &Camera) -> Draped<'a> {
             Shape::new(&rings, camera.width, camera.height)
         })
         .collect();
-    Draped { cloth, levels: shapes, wall, height_mm }
+    let leans = levels.iter().map(|l| l.2).collect();
+    Draped { cloth, levels: shapes, leans, wall, height_mm }
 }
 
 /// The ring moved inwards by `inset_mm` along the bisectors of its corners; for insets that are small against the
