@@ -44,8 +44,9 @@ const SYSTEMATIC_MM: f64 = 0.045;
 /// A standard deviation above which a place is told as bridged, millimetres.
 const BRIDGED_MM: f64 = 0.6;
 
-/// Standard deviation of a place where no edge can be seen, millimetres.
-const HELD_SIGMA_MM: f64 = 3.0;
+/// Where a stretch was settled because the picture says next to nothing there, its edge is looked for this near to it, standard deviation
+/// in millimetres.
+const HELD_SIGMA_MM: f64 = 1.0;
 
 /// Refines the region's boundary: once along the searched way, then once more along the line that came of it,
 /// with normals that are right up to the corners.
@@ -62,10 +63,13 @@ pub(super) fn refine(views: &mut Views<'_>, region: &Region) -> Trace {
                 .par_iter()
                 .zip(&mixes)
                 .zip(cut)
-                .map(|((s, mix), cut)| if *cut { Steps::flat() } else { views.steps(s, mix, shades) })
+                .map(|((s, mix), cut)| {
+                    let steps = if *cut { Steps::flat() } else { views.steps(s, mix, shades) };
+                    if hints.holds(s.at) { steps.drawn_home(HELD_SIGMA_MM) } else { steps }
+                })
                 .collect();
             let stands_off = |at, n| if correct { views.stands_off_mm(at, n) } else { 0.0 };
-            let points = placed((stations, cut), &steps, hints, stands_off);
+            let points = placed((stations, cut), &steps, stands_off);
             let (points, corners) = bridge::bridged(points, cut);
             smooth::smooth(points, &corners, normals, hints, &judge)
         };
@@ -141,7 +145,6 @@ impl doubt::Picture for Asked<'_> {
 fn placed(
     (stations, cut): (&[Station], &[bool]),
     steps: &[Steps],
-    hints: &Hints,
     correct: impl Fn(Point, Vec2) -> f64,
 ) -> Vec<TracePoint> {
     let costs: Vec<&[f32]> = steps.iter().map(|s| s.costs.as_slice()).collect();
@@ -153,7 +156,7 @@ fn placed(
         .zip(steps)
         .zip(cut)
         .map(|(((s, &c), steps), &cut)| {
-            let (offset_mm, sigma_mm) = if hints.holds(s.at) { (0.0, HELD_SIGMA_MM) } else { steps.place(c) };
+            let (offset_mm, sigma_mm) = steps.place(c);
             let bridged = cut || sigma_mm > BRIDGED_MM;
             let seen = s.at + s.normal * offset_mm;
             let at = seen - s.normal * correct(seen, s.normal);

@@ -17,6 +17,18 @@ impl Steps {
         Self { costs: vec![0.0; 2 * PLACES + 1], doubt_mm: 0.0 }
     }
 
+    /// The same, where the step is known to lie near the station, standard deviation in millimetres.
+    pub(super) fn drawn_home(mut self, sigma_mm: f64) -> Self {
+        for (k, cost) in self.costs.iter_mut().enumerate() {
+            #[expect(clippy::cast_precision_loss, reason = "a few places")]
+            let off = (k as f64 - PLACES as f64) * FINE_MM / sigma_mm;
+            #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
+            let more = (0.5 * off * off) as f32;
+            *cost += more;
+        }
+        self
+    }
+
     /// Takes a part of itself and the rest from others over the same places.
     #[expect(clippy::cast_possible_truncation, reason = "single precision is enough")]
     pub(super) fn mix(&mut self, part: f64, rest: &[(Self, f64)]) {
