@@ -33,7 +33,6 @@ impl Noise {
 
 /// An outline of exact segments with its true corners.
 struct Truth {
-    name: String,
     segments: Vec<PathSeg>,
     corners: Vec<Point>,
 }
@@ -65,7 +64,7 @@ fn truth(name: &str, part: &str) -> Option<Truth> {
         })
         .collect();
     let corners = g["corners_garment"].as_array().unwrap().iter().map(|c| point(&c["p"])).collect();
-    Some(Truth { name: format!("{name}/{part}"), segments, corners })
+    Some(Truth { segments, corners })
 }
 
 const NAMES: [&str; 11] = [
@@ -131,48 +130,40 @@ fn departure(fitted: &[PathSeg], truth: &[PathSeg]) -> (f64, f64, Point) {
     (worst.0, rms, worst.1)
 }
 
+/// Root mean square departure of a ring from the truth, mm.
+const RMS_MM: f64 = 0.05;
+/// A corner lies this near to the true one, mm.
+const CORNER_MM: f64 = 0.6;
+
 #[test]
-#[ignore = "a table for people"]
-fn table() {
+fn a_fitted_ring_keeps_to_the_truth() {
     for name in NAMES {
         let Some(truth) = truth(name, "garment") else {
             eprintln!("../shared is not here: not tested");
             return;
         };
-        for (sigma, reach, stated) in [
-            (0.0, 0.0, 0.05),
-            (0.1, 0.0, 0.1),
-            (0.1, 4.0, 0.1),
-            (0.03, 3.0, 0.1),
-            (0.3, 3.0, 0.3),
-            (1.0, 3.0, 1.0),
-        ] {
-            let trace = trace(&truth, sigma, reach, stated, 7);
-            let start = std::time::Instant::now();
-            let f = curve::fit(&trace, &Tolerance::default()).unwrap();
-            let ms = start.elapsed().as_secs_f64() * 1e3;
+        // Noise, the length over which it goes together, and what is told of it. (Of 0.1 mm that goes together over 4 mm it hides a
+        // corner of 21 degrees.)
+        for (sigma, reach, stated) in [(0.0, 0.0, 0.05), (0.1, 0.0, 0.1), (0.03, 3.0, 0.1)] {
+            let tolerance = Tolerance::default();
+            let f = curve::fit(&trace(&truth, sigma, reach, stated, 7), &tolerance).unwrap();
             let (worst, rms, at) = departure(f.ring.segments(), &truth.segments);
-            let lines = f.ring.segments().iter().filter(|s| matches!(s, PathSeg::Line(_))).count();
             let found: Vec<Point> = f.corners.iter().map(|&k| f.ring.segments()[k].start()).collect();
             let corner = truth
                 .corners
                 .iter()
                 .map(|c| found.iter().map(|p| p.distance(*c)).fold(f64::INFINITY, f64::min))
                 .fold(0.0, f64::max);
-            println!(
-                "{:28} n {:4} noise {sigma:4} reach {reach}: {:2} pieces ({lines} lines; truth {:2}), corners {} of {} worst {corner:.3}, departs {worst:.3} rms {rms:.4} at {:.0},{:.0}; residual {:.3} stated {:.4} strays {} {ms:.1} ms",
-                truth.name,
-                trace.points.len(),
+            let what = format!(
+                "{name}, noise {sigma}: {} pieces (truth {}), {} corners, {corner:.3} off, departs {worst:.3} at {at}, rms {rms:.4}",
                 f.ring.segments().len(),
                 truth.segments.len(),
                 found.len(),
-                truth.corners.len(),
-                at.x,
-                at.y,
-                f.rms_mm,
-                f.sigma_mm,
-                f.strays
             );
+            println!("{what}");
+            assert!(worst <= tolerance.depart_mm + 2.0 * sigma && rms <= RMS_MM, "{what}");
+            assert!(found.len() == truth.corners.len() && corner <= CORNER_MM, "{what}");
+            assert!(f.ring.segments().len() <= 2 * truth.segments.len(), "{what}");
         }
     }
 }
@@ -230,64 +221,45 @@ fn true_wear(
     (all[all.len() * 95 / 100], (all.iter().map(|v| v * v).sum::<f64>() / all.len() as f64).sqrt())
 }
 
+/// What is traced lies turned and moved.
+fn moved(truth: &Truth, turn: onfold::geometry::Affine) -> Truth {
+    Truth {
+        segments: truth.segments.iter().map(|s| turn * *s).collect(),
+        corners: truth.corners.iter().map(|c| turn * *c).collect(),
+    }
+}
+
+/// Half of a design against it, root mean square, mm; and what the sides' difference may be told wrong by, the same.
+const HALF_MM: f64 = 0.25;
+const WEAR_MM: f64 = 0.4;
+/// Pieces without a mirror axis: a sleeve, and halves as they are drawn.
+const LOPSIDED: [&str; 3] = ["dev4_kraft_pattern", "dev9_jacket_sleeve", "dev12_pencil_pattern"];
+
 #[test]
-#[ignore = "a table for people"]
-fn folds() {
+fn a_fold_finds_the_design_and_what_is_worn() {
+    let turn = onfold::geometry::Affine::translate((37.0, -12.0)) * onfold::geometry::Affine::rotate(0.3);
+    let options = onfold::pattern::FoldOptions::default();
     for name in NAMES {
         let (Some(worn), Some(design)) = (truth(name, "garment"), truth(name, "design")) else {
             eprintln!("../shared is not here: not tested");
             return;
         };
-        for (truth, noisy) in [(&worn, true), (&worn, false), (&design, true)] {
-            let turn =
-                onfold::geometry::Affine::translate((37.0, -12.0)) * onfold::geometry::Affine::rotate(0.3);
-            let moved = Truth {
-                name: truth.name.clone(),
-                segments: truth.segments.iter().map(|s| turn * *s).collect(),
-                corners: truth.corners.iter().map(|c| turn * *c).collect(),
-            };
-            let fitted = if noisy {
-                curve::fit(&trace(&moved, 0.1, 3.0, 0.1, 3), &Tolerance::default()).unwrap()
-            } else {
-                as_fitted(&moved)
-            };
-            let start = std::time::Instant::now();
-            let folded = onfold::pattern::fold(&fitted, &[], &onfold::pattern::FoldOptions::default());
-            let ms = start.elapsed().as_secs_f64() * 1e3;
-            match folded {
-                Err(e) => println!("{:28} noisy {noisy}: {e}", truth.name),
-                Ok(f) => {
-                    let point = turn.inverse() * f.axis.point;
-                    let direction = turn.inverse() * (f.axis.point + f.axis.direction) - point;
-                    let whole = whole(&f.half);
-                    let shift = onfold::geometry::Affine::translate((0.0, point.y));
-                    let whole: Vec<PathSeg> = whole.iter().map(|s| shift * *s).collect();
-                    let (worst, rms, at) = departure(&whole, &design.segments);
-                    // The same report at the true axis: what the truth's own sides depart.
-                    let true_gap = true_wear(&worn, &f, &turn);
-                    let first = f.half.segments()[0];
-                    println!(
-                        "{:28} noisy {noisy}: axis off {:.3} mm, {:.1e} rad (stated {:.3}, {:.1e}); {} segs, {} corners; against design {worst:.3} rms {rms:.4} at {:.0},{:.0}; wear error max {:.2} rms {:.2}; wear rms {:.2} worst {:.2} at {:.0},{:.0}; lone {} start {:?} {ms:.1} ms",
-                        truth.name,
-                        point.x,
-                        direction.x,
-                        f.axis_sigma.across_mm,
-                        f.axis_sigma.turn_rad,
-                        f.half.segments().len(),
-                        f.corners.len(),
-                        at.x,
-                        at.y,
-                        true_gap.0,
-                        true_gap.1,
-                        f.wear.rms_mm,
-                        f.wear.worst.right_out_mm,
-                        f.wear.worst.at.x,
-                        f.wear.worst.at.y,
-                        f.lone_corners.len(),
-                        first.start()
-                    );
-                }
-            }
+        let worn_folded = onfold::pattern::fold(&as_fitted(&moved(&worn, turn)), &[], &options);
+        if LOPSIDED.contains(&name) {
+            assert!(worn_folded.is_err(), "{name} has no mirror axis");
+            continue;
         }
+        let (p95, rms) = true_wear(&worn, &worn_folded.unwrap(), &turn);
+        println!("{name}: the sides' difference is told wrong by {rms:.3} mm rms, 95 % within {p95:.3} mm");
+        assert!(rms <= WEAR_MM, "{name}: {rms:.3} mm");
+        let fitted =
+            curve::fit(&trace(&moved(&design, turn), 0.1, 3.0, 0.1, 3), &Tolerance::default()).unwrap();
+        let folded = onfold::pattern::fold(&fitted, &[], &options).unwrap();
+        let axis = turn.inverse() * folded.axis.point;
+        let shift = onfold::geometry::Affine::translate((0.0, axis.y));
+        let whole: Vec<PathSeg> = whole(&folded.half).iter().map(|s| shift * *s).collect();
+        let (worst, rms, at) = departure(&whole, &design.segments);
+        println!("{name}: axis {:.3} mm off, half {rms:.4} mm rms, worst {worst:.3} at {at}", axis.x);
+        assert!(rms <= HALF_MM && axis.x.abs() <= HALF_MM, "{name}: {rms:.4} mm, axis {:.3} mm off", axis.x);
     }
 }
