@@ -46,6 +46,8 @@ const CLEAR_OF_STEP: usize = 6;
 const NEAR_MM: f64 = 0.8;
 /// Most that a place of it may cost, in squared standard deviations.
 const NEAR_MOST: f64 = 30.0;
+/// Most that a place counts when cloth and sheet are compared as a whole, squared standard deviations.
+const LEAN_MOST: f64 = 6.0;
 /// Standard deviations of the blur within which the step itself is judged.
 const BLURRED: f64 = 1.5;
 /// Most that a place inside may cost for not being of the cloth's tints, in squared standard deviations: a
@@ -276,6 +278,12 @@ impl Profile {
                 }
             }
         }
+        let lean = each
+            * self.lean(outside, |k, f, j| {
+                let seen = self.lit[f] * fits[0][j]
+                    + self.expected[k] * (self.rise[f] * fits[1][j] - self.shaded[f] * fits[2][j]);
+                weights[k][j] * (seen - self.luma[k]).powi(2)
+            });
         let costs = (0..costs.len()).rev().map(|j| {
             let light =
                 ((fits[1][j] - 1.0) / LIGHT_SIGMA).powi(2) + ((fits[2][j] - 1.0) / SHADE_SIGMA).powi(2);
@@ -283,7 +291,23 @@ impl Profile {
             let cost = (0.5 * (light + each * (costs[j] + chroma.cost(j, self.on_sheets)))) as f32;
             cost
         });
-        Steps { costs: costs.collect(), doubt_mm: if self.beside_gap() { GAP_MM } else { 0.0 } }
+        Steps { costs: costs.collect(), lean, doubt_mm: if self.beside_gap() { GAP_MM } else { 0.0 } }
+    }
+
+    /// By how much a sample costs more inside than one outside, where each is what it is taken for, half squared standard deviations: by so
+    /// much every step is cheaper a sample farther in, wherever the edge is. `outside` is how many samples from the farthest place of the
+    /// step what lies outside begins, and `squared` tells what sample `k`, `f` samples from it, costs there.
+    fn lean(&self, outside: usize, squared: impl Fn(usize, usize, usize) -> f64) -> f64 {
+        let middle = |mut costs: Vec<f64>| {
+            costs.sort_by(f64::total_cmp);
+            costs.get(costs.len() / 2).copied()
+        };
+        // A stitch or a stain is not what the cloth costs.
+        let inside = middle(self.cloth[..HALF - PLACES].to_vec());
+        // Seen from the station itself.
+        let beyond = (outside.saturating_sub(PLACES)..=2 * HALF).filter(|&k| self.unknown[k].is_none());
+        let out = middle(beyond.map(|k| squared(k, k + PLACES, PLACES).max(self.sheet_least)).collect());
+        inside.zip(out).map_or(0.0, |(inside, out)| 0.5 * (inside - out).clamp(-LEAN_MOST, LEAN_MOST))
     }
 
     /// The cloth's level, the sheet's light and the depth of its shade that fit best for every place, over the samples from `near`
