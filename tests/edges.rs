@@ -73,10 +73,9 @@ fn mean_and_spread(values: &[f64]) -> (f64, f64) {
     (mean, (values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / n).sqrt())
 }
 
-#[test]
-#[ignore = "missed: bias -0.04 px and spread 0.09 px, 0.02 and 0.05 wanted"]
-fn straight_edges_lie_where_they_are() {
-    for seed in [5, 6] {
+/// Mean and spread of all sides of two pieces, pixels, each piece for itself.
+fn measured() -> [(f64, f64); 2] {
+    [5, 6].map(|seed| {
         let sides = offsets(seed);
         for side in &sides {
             assert!(side.len() > 100, "{} places", side.len());
@@ -85,7 +84,19 @@ fn straight_edges_lie_where_they_are() {
         }
         let (bias, spread) = mean_and_spread(&sides.concat());
         println!("bias {bias:+.4} px, spread {spread:.4} px, bound {:.4} px", bound_px());
-        assert!(bias.abs() <= BIAS_PX, "bias {bias:+.4} px");
-        assert!(spread <= BOUNDS * bound_px(), "spread {spread:.4} px");
-    }
+        (bias, spread)
+    })
+}
+
+#[test]
+fn straight_edges_lie_where_they_are_in_the_mean() {
+    let all = measured();
+    assert!(all.iter().all(|(bias, _)| bias.abs() <= BIAS_PX), "{all:+.4?}");
+}
+
+#[test]
+#[ignore = "missed: spread 0.09 px, 0.05 wanted"]
+fn straight_edges_are_straight() {
+    let all = measured();
+    assert!(all.iter().all(|(_, spread)| *spread <= BOUNDS * bound_px()), "{all:+.4?}");
 }

@@ -115,7 +115,7 @@ fn punched_holes_in_thick_leather_are_found_at_a_tilt() {
 }
 
 #[test]
-#[ignore = "missed: 0.398 and 0.308 mm from the middles of two punched holes of four, 0.3 wanted"]
+#[ignore = "missed: 0.409 and 0.322 mm from the middles of two punched holes of four, 0.3 wanted"]
 fn punched_holes_middles_lie_at_the_bar() {
     punched_holes_held(ROUND_MM);
 }
@@ -216,13 +216,13 @@ fn eyelets_held(near_mm: f64) {
 }
 
 #[test]
-#[ignore = "missed: middles 0.25 to 0.55 mm off, half a millimetre wanted; diameters 0.22 mm too great"]
+#[ignore = "missed: middles 0.25 to 0.56 mm off, half a millimetre wanted; diameters 0.22 mm too great"]
 fn eyelets_lie_where_they_are() {
     eyelets_held(PIXEL_MM);
 }
 
 #[test]
-#[ignore = "missed: 0.55 mm from the middle of an eyelet, its contact shadow taken for the ring, 0.3 wanted"]
+#[ignore = "missed: 0.56 mm from the middle of an eyelet, its contact shadow taken for the ring, 0.3 wanted"]
 fn eyelets_middles_lie_at_the_bar() {
     eyelets_held(ROUND_MM);
 }
