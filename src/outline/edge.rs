@@ -65,7 +65,7 @@ pub(super) fn refine(views: &mut Views<'_>, region: &Region) -> Trace {
                 .zip(cut)
                 .map(|((s, mix), cut)| {
                     let steps = if *cut { Steps::flat() } else { views.steps(s, mix, shades) };
-                    let steps = if correct { steps } else { steps.as_they_lean() };
+                    let steps = if correct { steps } else { steps.leaning() };
                     if hints.holds(s.at) { steps.drawn_home(HELD_SIGMA_MM) } else { steps }
                 })
                 .collect();

@@ -23,7 +23,7 @@ impl Steps {
     }
 
     /// The same with their lean left as it is: while corners are told from roundings the line is rather to keep inside, where it is cloth.
-    pub(super) fn as_they_lean(self) -> Self {
+    pub(super) fn leaning(self) -> Self {
         Self { lean: 0.0, ..self }
     }
 
