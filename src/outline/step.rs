@@ -46,7 +46,7 @@ const CLEAR_OF_STEP: usize = 6;
 const NEAR_MM: f64 = 0.8;
 /// Most that a place of it may cost, in squared standard deviations.
 const NEAR_MOST: f64 = 30.0;
-/// Most that a place counts when cloth and sheet are compared as a whole, squared standard deviations.
+/// Most by which a sample of cloth and one of sheet are taken to differ in cost, squared standard deviations.
 const LEAN_MOST: f64 = 6.0;
 /// Standard deviations of the blur within which the step itself is judged.
 const BLURRED: f64 = 1.5;
