@@ -56,28 +56,28 @@ pub(super) fn refine(views: &mut Views<'_>, region: &Region) -> Trace {
     views.learn_rim(&first);
     let views = &*views;
     let judge = |at: Point| evidence(views.best(at), at);
-    let pass =
-        |(stations, cut): (&[Station], &[bool]), shades: &[Shade], normals, hints: &Hints, correct: bool| {
-            let mixes = views.mixes(stations);
-            let steps: Vec<Steps> = stations
-                .par_iter()
-                .zip(&mixes)
-                .zip(cut)
-                .map(|((s, mix), cut)| {
-                    let steps = if *cut { Steps::flat() } else { views.steps(s, mix, shades) };
-                    let steps = if correct { steps } else { steps.leaning() };
-                    if hints.holds(s.at) { steps.drawn_home(HELD_SIGMA_MM) } else { steps }
-                })
-                .collect();
-            let stands_off = |at, n| if correct { views.stands_off_mm(at, n) } else { 0.0 };
-            let points = placed((stations, cut), &steps, stands_off);
-            let (points, corners) = bridge::bridged(points, cut);
-            smooth::smooth(points, &corners, normals, hints, &judge)
-        };
+    let pass = |(stations, cut): (&[Station], &[bool]), shades: &[Shade], normals, hints: &Hints| {
+        let correct = normals == Normals::Stood;
+        let mixes = views.mixes(stations);
+        let steps: Vec<Steps> = stations
+            .par_iter()
+            .zip(&mixes)
+            .zip(cut)
+            .map(|((s, mix), cut)| {
+                let steps = if *cut { Steps::flat() } else { views.steps(s, mix, shades) };
+                let steps = if correct { steps } else { steps.leaning() };
+                if hints.holds(s.at) { steps.drawn_home(HELD_SIGMA_MM) } else { steps }
+            })
+            .collect();
+        let stands_off = |at, n| if correct { views.stands_off_mm(at, n) } else { 0.0 };
+        let points = placed((stations, cut), &steps, stands_off);
+        let (points, corners) = bridge::bridged(points, cut);
+        smooth::smooth(points, &corners, normals, hints, &judge)
+    };
     let cut: Vec<bool> = first.iter().map(|s| searched.cut[s.after]).collect();
     let mut shades = views.shades(&first);
     let mut hints = Hints::default();
-    let (mut seen, mut corners) = pass((&first, &cut), &shades, Normals::Turning, &hints, false);
+    let (mut seen, mut corners) = pass((&first, &cut), &shades, Normals::Turning, &hints);
     // Along the better line the strap itself is told from what lies beside it.
     let strap = |s: &Station| {
         let outward = (0..=6).map(|k| judge(along(s, 2.0 + 0.5 * f64::from(k)))).sum::<f32>();
@@ -96,7 +96,7 @@ pub(super) fn refine(views: &mut Views<'_>, region: &Region) -> Trace {
         if round == 0 {
             shades = views.shades(&stations);
         }
-        (seen, corners) = pass((&stations, &cut), &shades, Normals::OfArms, &hints, false);
+        (seen, corners) = pass((&stations, &cut), &shades, Normals::OfArms, &hints);
         (stations, cut) = along_line(&places(&seen), &corners);
         let stands = |c: &usize| before.iter().any(|b| b.distance(seen[*c].at) < STANDS_MM);
         if corners.len() == before.len() && corners.iter().all(stands) {
@@ -107,12 +107,12 @@ pub(super) fn refine(views: &mut Views<'_>, region: &Region) -> Trace {
     if let Some(settled) = doubt::settle(&seen, &corners, &picture) {
         hints = settled.hints;
         (stations, cut) = along_line(&settled.line, &settled.corners);
-        (seen, corners) = pass((&stations, &cut), &shades, Normals::OfArms, &hints, false);
+        (seen, corners) = pass((&stations, &cut), &shades, Normals::OfArms, &hints);
         (stations, cut) = along_line(&places(&seen), &corners);
     }
     // The last pass brings the line in; its corners are those that have stood.
     hints.settle(corners.iter().map(|&c| seen[c].at));
-    let (mut points, corners) = pass((&stations, &cut), &shades, Normals::Stood, &hints, true);
+    let (mut points, corners) = pass((&stations, &cut), &shades, Normals::Stood, &hints);
     for p in &mut points {
         p.sigma_mm = p.sigma_mm.hypot(SYSTEMATIC_MM);
     }
