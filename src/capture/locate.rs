@@ -100,7 +100,7 @@ const CORNER_SIGMA_PX: f64 = 0.08;
 const REACH: f64 = 0.08;
 /// A corner whose saddle is weaker than this part of its sheet's median is covered or blurred.
 const STRENGTH_LEAST: f64 = 0.35;
-/// Largest turn of the light diagonal against the prediction, radians.
+/// Largest turn of the light axis against the prediction, radians.
 const AXIS_TURN: f64 = 0.35;
 
 /// Finds the sheets in all photographs and solves for the cameras.
@@ -296,14 +296,15 @@ fn predicted(photo: &Photo, index: usize, solution: &Solution, scale: Scale) -> 
                 return None;
             }
             let half = layout::SQUARE_MM / 2.0;
-            let across = at(Vec2::new(half, 0.0))?.distance(at(Vec2::new(-half, 0.0))?);
-            let down = at(Vec2::new(0.0, half))?.distance(at(Vec2::new(0.0, -half))?);
-            let width = across.min(down);
+            let across = at(Vec2::new(half, 0.0))? - at(Vec2::new(-half, 0.0))?;
+            let down = at(Vec2::new(0.0, half))? - at(Vec2::new(0.0, -half))?;
+            let width = across.hypot().min(down.hypot());
             let refined = sheet::refine_corner(photo, start, sheet::window_px(width), REACH * width)?;
             // Light squares lie up-right and down-left of nodes whose column and row add up to an even number.
             let sign = if (node.0 + node.1) % 2 == 0 { -1.0 } else { 1.0 };
-            let diagonal = at(Vec2::new(half, sign * half))? - at(Vec2::new(-half, -sign * half))?;
-            let turn = (refined.light_axis - diagonal.atan2()).rem_euclid(std::f64::consts::PI);
+            // However the square is foreshortened, the axis halves the angle of its sides: it is not their diagonal.
+            let axis = across.normalize() + sign * down.normalize();
+            let turn = (refined.light_axis - axis.atan2()).rem_euclid(std::f64::consts::PI);
             let turn = turn.min(std::f64::consts::PI - turn);
             let observation = Observation {
                 photo: index,

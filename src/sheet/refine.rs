@@ -16,7 +16,8 @@ pub struct Refined {
     pub at: Point,
     /// How strongly the grey bends there: √(−det) of the fitted Hessian, grey levels per pixel².
     pub strength: f64,
-    /// Direction of the light diagonal, radians, 0 to π.
+    /// Direction of the line that halves the angle between the light squares' sides, radians, 0 to π: their diagonal where
+    /// they are seen straight on.
     pub light_axis: f64,
 }
 
@@ -77,4 +78,40 @@ pub fn refine_corner(photo: &Photo, start: Point, radius: f64, reach: f64) -> Op
         }
     }
     None
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use kurbo::Vec2;
+
+    #[test]
+    fn the_light_axis_halves_the_sides_angle_however_foreshortened() {
+        // Sides of a square seen at a slant: 40 by 15 pixels, sheared. Its diagonal is 20 degrees and more off the axis.
+        for (across, down) in [((40.0, 6.0), (-4.0, 15.0)), ((36.0, -9.0), (3.0, 14.0))] {
+            let (across, down) = (Vec2::from(across), Vec2::from(down));
+            let middle = Point::new(32.3, 31.8);
+            // Steps a pixel wide across both sides; light where both are ahead or both behind.
+            let step = |at: Point, side: Vec2| {
+                let off = side.normalize().cross(at - middle);
+                (0.5 + off).clamp(0.0, 1.0) * 2.0 - 1.0
+            };
+            let byte = |x: usize, y: usize| {
+                let at = Point::new(x as f64, y as f64);
+                #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "30 to 230")]
+                let byte = (130.0 - 100.0 * step(at, across) * step(at, down)) as u8;
+                byte
+            };
+            let ycc = (0..64 * 64).map(|k| [byte(k % 64, k / 64), 128, 128]).collect();
+            let photo = Photo { width: 64, height: 64, ycc, focal_35mm: None, taken_with: None };
+            let found = refine_corner(&photo, Point::new(32.0, 32.0), 3.0, 2.0).expect("a corner");
+            assert!(found.at.distance(middle) < 0.05, "{:?}", found.at);
+            let off = |axis: Vec2| {
+                let turn = (found.light_axis - axis.atan2()).rem_euclid(std::f64::consts::PI);
+                turn.min(std::f64::consts::PI - turn).to_degrees()
+            };
+            assert!(off(across.normalize() + down.normalize()) < 3.0, "{}", found.light_axis);
+            assert!(off(across + down) > 15.0, "the diagonal is another line");
+        }
+    }
 }
