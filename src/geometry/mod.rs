@@ -5,6 +5,8 @@
 
 mod drawing;
 mod homography;
+pub(crate) mod mirror;
+pub(crate) mod near_line;
 mod ring;
 mod trace;
 

@@ -110,6 +110,12 @@ pub(super) fn refine(views: &mut Views<'_>, region: &Region) -> Trace {
         (seen, corners) = pass((&stations, &cut), &shades, Normals::OfArms, &hints);
         (stations, cut) = along_line(&places(&seen), &corners);
     }
+    if let Some(told) = doubt::by_the_other_side(&seen, &corners, &picture) {
+        hints = hints.and_then(told.hints);
+        (stations, cut) = along_line(&told.line, &told.corners);
+        (seen, corners) = pass((&stations, &cut), &shades, Normals::OfArms, &hints);
+        (stations, cut) = along_line(&places(&seen), &corners);
+    }
     // The last pass brings the line in; its corners are those that have stood.
     hints.settle(corners.iter().map(|&c| seen[c].at));
     let (mut points, corners) = pass((&stations, &cut), &shades, Normals::Stood, &hints);

@@ -5,9 +5,9 @@
 
 use super::halves::{self, Pairing, Run};
 use super::holes;
-use super::mirror::{self, Mirror};
 use super::nudge::Nudge;
 use crate::curve::{self, CurveError, Fitted, Tolerance};
+use crate::geometry::mirror::{self, Mirror, NoAxis};
 use crate::geometry::{Affine, Point, Ring, RingError, Trace, TracePoint, Vec2};
 use kurbo::ParamCurve;
 
@@ -162,7 +162,8 @@ const FIT_STRIDE: usize = 2;
 /// [`FoldError`] where there is no axis, or the half cannot be made.
 pub fn fold(outer: &Fitted, holes: &[Fitted], options: &FoldOptions) -> Result<Folded, FoldError> {
     let ring = halves::sample(&outer.ring, &outer.corners);
-    let mirror = mirror::find(&even(&ring, MIRROR_STEP_MM), MIRROR_STEP_MM, outer.sigma_mm)?;
+    let mirror = mirror::find(&even(&ring, MIRROR_STEP_MM), MIRROR_STEP_MM, outer.sigma_mm)
+        .map_err(|NoAxis { residual_mm, limit_mm }| FoldError::NoAxis { residual_mm, limit_mm })?;
     let (axis, half_from_traced) = upright(&ring, &mirror, options)?;
     let [right, left] = halves::sides(&moved(&ring, half_from_traced))?;
     let pairing = halves::pair(right.clone(), &left);

@@ -6,7 +6,6 @@
 
 mod allowance;
 mod bundle;
-mod cells;
 mod check;
 mod construction;
 mod correct;
@@ -22,7 +21,6 @@ mod inside;
 mod joint;
 mod letter;
 mod level;
-mod mirror;
 mod nearest;
 mod nudge;
 mod make;

@@ -3,7 +3,10 @@
 //! the way found are weighed against each other by what the picture says of the area between them (which parts are
 //! cloth for sure, which sheet) and of the edge along each, and where it says nothing the simplest is taken.
 
+mod drawn;
+mod hints;
 mod stretch;
+mod twin;
 mod way;
 
 use super::bridge::{self, Bend};
@@ -11,7 +14,12 @@ use super::kink::Kink;
 use super::path::Station;
 use super::smooth::turn_deg;
 use crate::geometry::{Point, TracePoint};
+pub(super) use drawn::Settled;
+use drawn::{Drawn, spliced};
+use hints::ABOUT_MM;
+pub(super) use hints::Hints;
 use stretch::{TURN_CHORD, TURN_WITHIN, stretches};
+pub(super) use twin::by_the_other_side;
 use way::{Way, across, rounding, setbacks, station, walk, weighed};
 
 /// A place with a standard deviation above this is in doubt, millimetres: sharp edges stay under a third of it.
@@ -39,56 +47,6 @@ const MISFIT_MOST: f64 = 25.0;
 /// Evidence for and against below which the picture says nothing: then a corner is taken.
 const SILENT: f64 = 6.0;
 
-/// What was settled, for the passes that follow.
-#[derive(Debug, Default)]
-pub(super) struct Hints {
-    /// Corners that are to stand.
-    corners: Vec<Point>,
-    /// Corners that are not.
-    denied: Vec<Point>,
-    /// Stretches along which no edge is to be looked for.
-    held: Vec<Point>,
-}
-
-/// Distance within which a corner found is the one meant, millimetres.
-const ABOUT_MM: f64 = 4.0;
-/// Distance within which a corner is denied, millimetres.
-const DENIED_MM: f64 = 9.0;
-/// A station this near a held place is held, millimetres.
-const HELD_MM: f64 = 0.8;
-
-impl Hints {
-    /// Corners that have stood so far are to stand.
-    pub(super) fn settle(&mut self, corners: impl Iterator<Item = Point>) {
-        self.corners.extend(corners);
-    }
-
-    /// Whether a corner here was settled.
-    pub(super) fn corner(&self, at: Point) -> bool {
-        self.corners.iter().any(|c| c.distance(at) < ABOUT_MM)
-    }
-
-    /// Whether a corner here was found to be none.
-    pub(super) fn denies(&self, at: Point) -> bool {
-        !self.corner(at) && self.denied.iter().any(|c| c.distance(at) < DENIED_MM)
-    }
-
-    /// Whether the line is to be kept here.
-    pub(super) fn holds(&self, at: Point) -> bool {
-        self.held.iter().any(|p| p.distance(at) < HELD_MM)
-    }
-}
-
-/// The line with its doubtful stretches settled.
-pub(super) struct Settled {
-    /// The closed line.
-    pub line: Vec<Point>,
-    /// Indices of its corners.
-    pub corners: Vec<usize>,
-    /// For the passes that follow.
-    pub hints: Hints,
-}
-
 /// What is asked of the picture.
 pub(super) trait Picture {
     /// How much more likely a place is cloth than not, log likelihood.
@@ -111,76 +69,35 @@ pub(super) fn settle(points: &[TracePoint], corners: &[usize], picture: &impl Pi
         return None;
     }
     let usual = usual_misfit(points, picture);
-    let mut drawn: Vec<(usize, usize, Drawn)> = Vec::new();
+    let mut drawn: Vec<Drawn> = Vec::new();
     for (from, count) in runs {
         // A stretch of which a part was settled is settled.
-        let apart = |d: &(usize, usize, Drawn)| (d.0 + n - from) % n >= count && (from + n - d.0) % n >= d.1;
-        if !drawn.iter().all(apart) || (0..count).any(|k| picture.cut(points[(from + k) % n].at)) {
+        if !drawn.iter().all(|d| d.apart(from, count, n))
+            || (0..count).any(|k| picture.cut(points[(from + k) % n].at))
+        {
             continue;
         }
         let own: Vec<Point> =
             corners.iter().filter(|&&c| (c + n - from) % n < count).map(|&c| points[c].at).collect();
-        let ends = ((from + n - 1) % n, (from + count) % n);
-        drawn.extend(redrawn(points, ends, &own, usual, picture).map(|d| (from, count, d)));
+        drawn.extend(redrawn(points, (from, count), &own, usual, picture));
     }
     if drawn.is_empty() {
         return None;
     }
-    // Begun behind a stretch, so that none is broken by the ring's end.
-    let begin = (drawn[0].0 + drawn[0].1) % n;
-    let mut out = Settled { line: Vec::with_capacity(n), corners: Vec::new(), hints: Hints::default() };
-    let mut k = 0;
-    while k < n {
-        let i = (begin + k) % n;
-        if let Some((_, count, d)) = drawn.iter().find(|d| d.0 == i) {
-            out.hints
-                .denied
-                .extend(corners.iter().filter(|&&c| (c + n - i) % n < *count).map(|&c| points[c].at));
-            for (j, p) in d.path.iter().enumerate() {
-                if d.corner == Some(j) {
-                    out.corners.push(out.line.len());
-                    out.hints.corners.push(*p);
-                }
-                out.line.push(*p);
-            }
-            if d.silent {
-                out.hints.held.extend(&d.path);
-            }
-            out.hints.denied.extend(d.refused);
-            k += count;
-            continue;
-        }
-        if corners.contains(&i) {
-            out.corners.push(out.line.len());
-        }
-        out.line.push(points[i].at);
-        k += 1;
-    }
-    let made = &out.hints.corners;
-    out.hints.denied.retain(|d| made.iter().all(|c| c.distance(*d) >= DENIED_MM));
-    Some(out)
+    Some(spliced(points, corners, &drawn))
 }
 
-/// A stretch drawn anew.
-struct Drawn {
-    path: Vec<Point>,
-    /// Which place of it is a corner.
-    corner: Option<usize>,
-    /// The corner that its arms would make and that it does not have.
-    refused: Option<Point>,
-    /// True where the picture says nothing.
-    silent: bool,
-}
-
-/// A stretch between two good places drawn anew; `None` where the way found stands. `corners` are what it has of them.
+/// A stretch, first place and number of places, drawn anew; `None` where the way found stands. `corners` are what it has of
+/// them.
 fn redrawn(
     points: &[TracePoint],
-    (before, after): (usize, usize),
+    (first, count): (usize, usize),
     corners: &[Point],
     usual: f64,
     picture: &impl Picture,
 ) -> Option<Drawn> {
     let n = points.len();
+    let (before, after) = ((first + n - 1) % n, (first + count) % n);
     let clear = vec![false; n];
     let trusted = |end: usize, step: usize| {
         bridge::arm(points, &clear, end, step, ARM, Bend::Stiff).filter(|a| a.rms_mm < ARM_RMS_MOST_MM)
@@ -193,10 +110,7 @@ fn redrawn(
     };
     let (u, v) = bridge::meet(&a, &b, CARRY * from.distance(to) + 5.0)
         .filter(|&(u, v)| turn_deg(&a, u, &b, v) >= TURN_LEAST_DEG && u > 0.0 && v > 0.0)?;
-    let misfit = |way: &Way| {
-        let over = picture.misfits(&across(way)).into_iter().map(|m| (m - usual).clamp(0.0, MISFIT_MOST));
-        MISFIT_PART * over.sum::<f64>()
-    };
+    let misfit = |way: &Way| misfit(way, usual, picture);
     let mut ways: Vec<Way> = vec![Way { path: found, corner: None, cost: 0.0 }];
     let doubt = misfit(&ways[0]);
     // Two corners may be the ends of one that was cut off: they are always asked.
@@ -270,7 +184,14 @@ fn redrawn(
     let Way { path, corner, .. } = ways.swap_remove(best);
     let refused = corner.is_none().then_some(vertex);
     // Where the edges speak for it they are looked for along it.
-    Some(Drawn { path, corner, refused, silent: silent && worth - found < GAIN })
+    let silent = silent && worth - found < GAIN;
+    Some(Drawn { from: first, count, path, corners: corner.into_iter().collect(), refused, silent })
+}
+
+/// What speaks against the edge along a way beyond what usually does.
+fn misfit(way: &Way, usual: f64, picture: &impl Picture) -> f64 {
+    let over = picture.misfits(&across(way)).into_iter().map(|m| (m - usual).clamp(0.0, MISFIT_MOST));
+    MISFIT_PART * over.sum::<f64>()
 }
 
 /// What usually speaks against the edge of this line.

@@ -2,7 +2,7 @@
 //!
 //! Points enter, millimetres; the nearest place on their chords leaves, with the direction across there.
 
-use crate::geometry::{Point, Vec2};
+use super::{Point, Vec2};
 
 /// Points of the outline for each cell along the diagonal of the grid in which near points are looked for: a cell that
 /// the outline passes then holds about eight. Fewer make cells that are mostly empty and cost their visit, more make
@@ -11,16 +11,16 @@ const POINTS_A_CELL: f64 = 24.0;
 /// Cells along the diagonal, at least and at most.
 const CELLS: std::ops::RangeInclusive<f64> = 4.0..=64.0;
 /// A place on the outline: the nearest point and the direction across there.
-pub(super) struct Foot {
+pub(crate) struct Foot {
     /// Number of the outline's point that is nearest.
-    pub(super) number: usize,
-    pub(super) at: Point,
-    pub(super) normal: Vec2,
-    pub(super) distance: f64,
+    pub(crate) number: usize,
+    pub(crate) at: Point,
+    pub(crate) normal: Vec2,
+    pub(crate) distance: f64,
 }
 
 /// Points along a closed outline in cells, to find the nearest quickly.
-pub(super) struct Cells {
+pub(crate) struct NearLine {
     points: Vec<Point>,
     origin: Point,
     size: f64,
@@ -29,13 +29,13 @@ pub(super) struct Cells {
     cells: Vec<Vec<u32>>,
 }
 
-impl Cells {
+impl NearLine {
     #[expect(
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,
         reason = "cell numbers are small and clamped"
     )]
-    pub(super) fn new(points: &[Point]) -> Self {
+    pub(crate) fn new(points: &[Point]) -> Self {
         let (mut low, mut high) = (points[0], points[0]);
         for p in points {
             low = Point::new(low.x.min(p.x), low.y.min(p.y));
@@ -75,7 +75,7 @@ impl Cells {
 
     /// The places nearest to points that follow each other along a line. Each search begins beside where the last one
     /// ended, so most of it is cut short.
-    pub(super) fn nearest_to(&self, line: impl Iterator<Item = Point>) -> impl Iterator<Item = Foot> {
+    pub(crate) fn nearest_to(&self, line: impl Iterator<Item = Point>) -> impl Iterator<Item = Foot> {
         line.scan(0, |last, p| {
             let foot = self.nearest(p, *last);
             *last = foot.number;

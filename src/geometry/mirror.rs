@@ -16,9 +16,8 @@
 //! Koenker & Bassett 1978, doi:10.2307/1913643), once with a bounded slope and once with a falling one; they err
 //! to opposite sides, so a mean is taken and half their difference told as the deviation.
 
-use super::FoldError;
-use super::cells::Cells;
-use crate::geometry::{Point, Vec2};
+use super::near_line::NearLine;
+use super::{Point, Vec2};
 use std::f64::consts::PI;
 
 /// Directions tried at first.
@@ -70,33 +69,44 @@ const NO_AXIS_PART: f64 = 0.008;
 
 /// A mirror axis.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Mirror {
+pub(crate) struct Mirror {
     /// A point of it.
-    pub(super) point: Point,
+    pub(crate) point: Point,
     /// Its direction, of length 1, either way.
-    pub(super) direction: Vec2,
+    pub(crate) direction: Vec2,
     /// Standard deviation across it at `point`, mm.
-    pub(super) across_mm: f64,
+    pub(crate) across_mm: f64,
     /// Standard deviation of its direction, radians.
-    pub(super) turn_rad: f64,
+    pub(crate) turn_rad: f64,
+    /// Whether most of the outline agrees with its mirror image.
+    pub(crate) agreed: bool,
+}
+
+/// The outline is not its own mirror image about any line.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct NoAxis {
+    /// At the best axis a quarter of the outline lies further than this from its mirror image, millimetres.
+    pub(crate) residual_mm: f64,
+    /// What would still be an axis, millimetres.
+    pub(crate) limit_mm: f64,
 }
 
 impl Mirror {
     /// The mirror image of a point.
-    pub(super) fn reflect(&self, p: Point) -> Point {
+    pub(crate) fn reflect(&self, p: Point) -> Point {
         let m = Vec2::new(-self.direction.y, self.direction.x);
         p - m * (2.0 * (p - self.point).dot(m))
     }
 }
 
 /// The mirror axis of the clockwise outline through these evenly spaced points, `step_mm` apart, each good to `sigma_mm`.
-pub(super) fn find(points: &[Point], step_mm: f64, sigma_mm: f64) -> Result<Mirror, FoldError> {
-    let cells = Cells::new(points);
+pub(crate) fn find(points: &[Point], step_mm: f64, sigma_mm: f64) -> Result<Mirror, NoAxis> {
+    let cells = NearLine::new(points);
     let centre = (points.iter().fold(Vec2::ZERO, |s, p| s + p.to_vec2()) / points.len() as f64).to_point();
     let size = (points.iter().map(|p| (*p - centre).hypot2()).sum::<f64>() / points.len() as f64).sqrt();
     let few: Vec<Point> = points.iter().copied().step_by((points.len() / 150).max(1)).collect();
     // Rough candidates are told apart on the few points; only what is followed to the end needs the true line.
-    let few_cells = Cells::new(&few);
+    let few_cells = NearLine::new(&few);
     let angle = |k: usize| PI * k as f64 / DIRECTIONS as f64;
     let cap = COARSE_CAP * size;
     let coarse: Vec<f64> = (0..DIRECTIONS)
@@ -106,6 +116,7 @@ pub(super) fn find(points: &[Point], step_mm: f64, sigma_mm: f64) -> Result<Mirr
                 direction: Vec2::from_angle(angle(k)),
                 across_mm: 0.0,
                 turn_rad: 0.0,
+                agreed: false,
             };
             let images = few.iter().map(|p| mirror.reflect(*p));
             few_cells.nearest_to(images).map(|foot| foot.distance.min(cap).powi(2)).sum()
@@ -130,10 +141,10 @@ pub(super) fn find(points: &[Point], step_mm: f64, sigma_mm: f64) -> Result<Mirr
         .take_while(|(cost, _)| *cost <= hopeless)
         .map(|(_, mirror)| follow(&cells, points, mirror, size, AGREED_MM.max(AGREED_SIGMAS * sigma_mm)))
         .min_by(|a, b| a.cost.total_cmp(&b.cost))
-        .ok_or(FoldError::NoAxis { residual_mm: size, limit_mm: NO_AXIS_PART * size })?;
+        .ok_or(NoAxis { residual_mm: size, limit_mm: NO_AXIS_PART * size })?;
     let limit_mm = NO_AXIS_PART * size;
     if best.quartile > limit_mm {
-        return Err(FoldError::NoAxis { residual_mm: best.quartile, limit_mm });
+        return Err(NoAxis { residual_mm: best.quartile, limit_mm });
     }
     let agreed = best.agreed;
     let mirror = best.finish(step_mm);
@@ -161,6 +172,7 @@ impl Candidate {
         Mirror {
             across_mm: (variance * ff / det).sqrt(),
             turn_rad: (variance * oo / det).sqrt(),
+            agreed: self.agreed,
             ..self.mirror
         }
     }
@@ -173,7 +185,7 @@ struct Pair {
     turn: f64,
 }
 
-fn pairs(cells: &Cells, points: &[Point], mirror: &Mirror) -> Vec<Pair> {
+fn pairs(cells: &NearLine, points: &[Point], mirror: &Mirror) -> Vec<Pair> {
     let u = mirror.direction;
     let m = Vec2::new(-u.y, u.x);
     let feet = cells.nearest_to(points.iter().map(|p| mirror.reflect(*p)));
@@ -199,7 +211,7 @@ fn loss(r: f64, scale: f64) -> f64 {
 }
 
 /// The axis of a piece with one side stretched; see the module.
-fn stretched(cells: &Cells, points: &[Point], from: Mirror, size: f64) -> Mirror {
+fn stretched(cells: &NearLine, points: &[Point], from: Mirror, size: f64) -> Mirror {
     let sides = [1.0, -1.0].map(|side| search(cells, points, &from, side, FALLING, size));
     let (side, falling) = if sides[0].0 <= sides[1].0 { (1.0, sides[0].1) } else { (-1.0, sides[1].1) };
     let (_, steady) = search(cells, points, &falling, side, STEADY, size);
@@ -218,7 +230,7 @@ fn stretched(cells: &Cells, points: &[Point], from: Mirror, size: f64) -> Mirror
 
 /// The axis about which `side` stands outside the other, least loss first found by ever finer grids.
 fn search(
-    cells: &Cells,
+    cells: &NearLine,
     points: &[Point],
     from: &Mirror,
     side: f64,
@@ -273,16 +285,21 @@ fn median(v: Vec<f64>) -> f64 {
 }
 
 /// A candidate axis followed on a few points by the closed form, and what it costs there.
-fn roughly(cells: &Cells, few: &[Point], centre: Point, angle: f64, size: f64) -> (f64, Mirror) {
-    let mut mirror =
-        Mirror { point: centre, direction: Vec2::from_angle(angle), across_mm: 0.0, turn_rad: 0.0 };
+fn roughly(cells: &NearLine, few: &[Point], centre: Point, angle: f64, size: f64) -> (f64, Mirror) {
+    let mut mirror = Mirror {
+        point: centre,
+        direction: Vec2::from_angle(angle),
+        across_mm: 0.0,
+        turn_rad: 0.0,
+        agreed: false,
+    };
     for _ in 0..CLOSED_ROUNDS {
         closed_form(cells, few, &mut mirror);
     }
     (pairs(cells, few, &mirror).iter().map(|p| loss(p.r, COST_PART * size)).sum(), mirror)
 }
 
-fn follow(cells: &Cells, points: &[Point], mut mirror: Mirror, size: f64, agreed_mm: f64) -> Candidate {
+fn follow(cells: &NearLine, points: &[Point], mut mirror: Mirror, size: f64, agreed_mm: f64) -> Candidate {
     let mut scale = 0.02 * size;
     // The weights narrow on a part of the points; all of them settle the axis.
     let part: Vec<Point> = points.iter().copied().step_by(NARROWED_BY).collect();
@@ -319,7 +336,7 @@ fn follow(cells: &Cells, points: &[Point], mut mirror: Mirror, size: f64, agreed
 }
 
 /// One round of nearest partners and the closed form, the worse half of the pairs left out.
-fn closed_form(cells: &Cells, points: &[Point], mirror: &mut Mirror) {
+fn closed_form(cells: &NearLine, points: &[Point], mirror: &mut Mirror) {
     let feet = cells.nearest_to(points.iter().map(|p| mirror.reflect(*p)));
     let partners: Vec<(Point, Point, f64)> =
         points.iter().zip(feet).map(|(p, foot)| (*p, foot.at, foot.distance)).collect();

@@ -1,0 +1,147 @@
+//! What the garment's other side says. Where a line and its mirror image part over a short stretch, one of the two was
+//! missed far more often than the garment is lopsided there: cloth that is worn gives way smoothly, over a hand's breadth
+//! and more. Three ways are weighed by what the picture says on both sides: each side as it was found, or the one or the
+//! other on both.
+
+use super::drawn::{Drawn, Settled, spliced};
+use super::way::{Way, weighed};
+use super::{Picture, SILENT, misfit, usual_misfit};
+use crate::geometry::mirror;
+use crate::geometry::near_line::NearLine;
+use crate::geometry::{Point, TracePoint};
+use std::ops::Range;
+
+/// Every so many places one is asked for the axis.
+const AXIS_EVERY: usize = 4;
+/// A place good to so much tells the axis, millimetres.
+const AXIS_SIGMA_MM: f64 = 0.1;
+/// The sides part where the line is farther than this from its mirror image, millimetres: worn cloth gives way by more, but
+/// then over a long way.
+const APART_MM: f64 = 0.8;
+/// They have met again where they are nearer than this, millimetres.
+const MET_MM: f64 = 0.4;
+/// Within so many places, about a millimetre apart, before and after.
+const MET_WITHIN: usize = 30;
+/// Places between two stretches that make them one.
+const GAP: usize = 12;
+/// Fewest and most places of a stretch.
+const PLACES: Range<usize> = 5..160;
+/// A stretch and its counterpart are alike in length to this part.
+const ALIKE: Range<f64> = 0.6..1.7;
+/// What a lopsided stretch must have for itself, log likelihood times square millimetres.
+const LOPSIDED_COST: f64 = 15.0;
+/// By how much the one side must be the better for both.
+const BETTER: f64 = 10.0;
+
+/// The line with the stretches drawn as the other side has them that the picture likes as well or better so; `None` where
+/// all stands, or the line has no mirror axis.
+pub(in crate::outline) fn by_the_other_side(
+    points: &[TracePoint],
+    corners: &[usize],
+    picture: &impl Picture,
+) -> Option<Settled> {
+    let n = points.len();
+    if n < 4 * PLACES.end {
+        return None;
+    }
+    let some: Vec<Point> = points.iter().step_by(AXIS_EVERY).map(|p| p.at).collect();
+    #[expect(clippy::cast_precision_loss, reason = "a few places")]
+    let axis = mirror::find(&some, AXIS_EVERY as f64, AXIS_SIGMA_MM).ok().filter(|axis| axis.agreed)?;
+    let all: Vec<Point> = points.iter().map(|p| p.at).collect();
+    let line = NearLine::new(&all);
+    // For every place, where on the line its image comes to lie and how far from it.
+    let (feet, off): (Vec<usize>, Vec<f64>) =
+        line.nearest_to(all.iter().map(|p| axis.reflect(*p))).map(|f| (f.number, f.distance)).unzip();
+    let pairs = pairs(&off, &feet);
+    if pairs.is_empty() {
+        return None;
+    }
+    let usual = usual_misfit(points, picture);
+    let mut drawn: Vec<Drawn> = Vec::new();
+    for pair in pairs {
+        let places = |(from, count): (usize, usize)| (0..count).map(move |k| (from + k) % n);
+        if pair.iter().any(|s| places(*s).any(|k| picture.cut(all[k]))) {
+            continue;
+        }
+        let own = pair.map(|s| places(s).map(|k| all[k]).collect::<Vec<Point>>());
+        // Each as the other side has it, from the same first place to the same last.
+        let image = |to: &[Point], of: &[Point]| {
+            let reflected: Vec<Point> = of.iter().rev().map(|p| axis.reflect(*p)).collect();
+            brought(reflected, to[0], to[to.len() - 1])
+        };
+        let taken = [image(&own[0], &own[1]), image(&own[1], &own[0])];
+        let gain = |k: usize| {
+            let way = |path: &[Point]| Way { path: path.to_vec(), corner: None, cost: 0.0 };
+            let ways = [way(&own[k]), way(&taken[k])];
+            let told = weighed(&ways, picture);
+            let against = [0, 1].map(|w| misfit(&ways[w], usual, picture));
+            (told[1].worth - against[1] - (told[0].worth - against[0]), told[1].disputed)
+        };
+        let gains = [gain(0), gain(1)];
+        let better = usize::from(gains[1].0 > gains[0].0);
+        let worse = 1 - better;
+        if gains[better].0 + LOPSIDED_COST < 0.0 || gains[better].0 - gains[worse].0 < BETTER {
+            continue;
+        }
+        let ((from, count), (twin, twins)) = (pair[better], pair[worse]);
+        if !drawn.iter().all(|d| d.apart(from, count, n)) {
+            continue;
+        }
+        // The counterpart's corners, counted from its other end.
+        let theirs = corners.iter().map(|&c| (c + n - twin) % n).filter(|&c| c < twins);
+        let path = taken[better].clone();
+        drawn.push(Drawn {
+            from,
+            count,
+            path,
+            corners: theirs.map(|c| twins - 1 - c).collect(),
+            refused: None,
+            silent: gains[better].1 < SILENT,
+        });
+    }
+    (!drawn.is_empty()).then(|| spliced(points, corners, &drawn))
+}
+
+/// Stretches over which the line and its mirror image part, each with its counterpart: first place and number of places.
+/// `feet` are the places beside which the images lie, and `off` is how far from the line.
+fn pairs(off: &[f64], feet: &[usize]) -> Vec<[(usize, usize); 2]> {
+    let n = off.len();
+    let Some(start) = off.iter().position(|d| *d < MET_MM) else { return Vec::new() };
+    let apart: Vec<usize> = (0..n).filter(|k| off[(start + k) % n] > APART_MM).collect();
+    let mut out: Vec<[(usize, usize); 2]> = Vec::new();
+    for run in apart.chunk_by(|a, b| b - a <= GAP) {
+        // A lap on, so that there is always a place before.
+        let (first, last) = (n + start + run[0], n + start + run[run.len() - 1]);
+        let met = |k: usize| off[k % n] < MET_MM;
+        let before = (1..MET_WITHIN.min(n)).map(|k| first - k).find(|k| met(*k));
+        let after = (1..MET_WITHIN).map(|k| last + k).find(|k| met(*k));
+        let (Some(before), Some(after)) = (before, after) else { continue };
+        let own = (before % n, after - before + 1);
+        // Mirrored, the last place is the first.
+        let (from, to) = (feet[after % n], feet[before % n]);
+        let twin = (from, (to + n - from) % n + 1);
+        #[expect(clippy::cast_precision_loss, reason = "a few places")]
+        let alike = ALIKE.contains(&(twin.1 as f64 / own.1 as f64));
+        let among = |s: (usize, usize), k: usize| (k + n - s.0) % n < s.1;
+        let overlap = |a: (usize, usize), b: (usize, usize)| among(a, b.0) || among(b, a.0);
+        let new = out.iter().flatten().all(|s| !overlap(*s, own) && !overlap(*s, twin));
+        if PLACES.contains(&own.1) && PLACES.contains(&twin.1) && alike && !overlap(own, twin) && new {
+            out.push([own, twin]);
+        }
+    }
+    out
+}
+
+/// A path moved so that it begins and ends at the places given, what lies between by its share of the way.
+#[expect(clippy::cast_precision_loss, reason = "a few places")]
+fn brought(path: Vec<Point>, first: Point, last: Point) -> Vec<Point> {
+    let most = path.len().saturating_sub(1).max(1) as f64;
+    let (begin, end) = (first - path[0], last - path[path.len() - 1]);
+    path.into_iter()
+        .enumerate()
+        .map(|(k, p)| {
+            let share = k as f64 / most;
+            p + begin * (1.0 - share) + end * share
+        })
+        .collect()
+}
