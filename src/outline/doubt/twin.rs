@@ -15,11 +15,12 @@ use std::ops::Range;
 const AXIS_EVERY: usize = 4;
 /// A place good to so much tells the axis, millimetres.
 const AXIS_SIGMA_MM: f64 = 0.1;
-/// The sides part where the line is farther than this from its mirror image, millimetres: worn cloth gives way by more, but
-/// then over a long way.
+/// The sides part where the line stands off its mirror image by this much more than it usually does there, millimetres.
 const APART_MM: f64 = 0.8;
-/// They have met again where they are nearer than this, millimetres.
+/// They have met again where it is less than this, millimetres.
 const MET_MM: f64 = 0.4;
+/// What is usual where one whole side is worn is told by so many places on either side: cloth gives way over more than these.
+const USUAL: usize = 80;
 /// Within so many places, about a millimetre apart, before and after.
 const MET_WITHIN: usize = 30;
 /// Places between two stretches that make them one.
@@ -46,12 +47,18 @@ pub(in crate::outline) fn by_the_other_side(
     }
     let some: Vec<Point> = points.iter().step_by(AXIS_EVERY).map(|p| p.at).collect();
     #[expect(clippy::cast_precision_loss, reason = "a few places")]
-    let axis = mirror::find(&some, AXIS_EVERY as f64, AXIS_SIGMA_MM).ok().filter(|axis| axis.agreed)?;
+    let axis = mirror::find(&some, AXIS_EVERY as f64, AXIS_SIGMA_MM).ok()?;
     let all: Vec<Point> = points.iter().map(|p| p.at).collect();
     let line = NearLine::new(&all);
-    // For every place, where on the line its image comes to lie and how far from it.
-    let (feet, off): (Vec<usize>, Vec<f64>) =
-        line.nearest_to(all.iter().map(|p| axis.reflect(*p))).map(|f| (f.number, f.distance)).unzip();
+    // For every place, where on the line its image comes to lie and how far across it.
+    let images: Vec<Point> = all.iter().map(|p| axis.reflect(*p)).collect();
+    let (feet, across): (Vec<usize>, Vec<f64>) = line
+        .nearest_to(images.iter().copied())
+        .zip(&images)
+        .map(|(foot, image)| (foot.number, (*image - foot.at).dot(foot.normal)))
+        .unzip();
+    let usual = |k: usize| if axis.agreed { 0.0 } else { usual_about(&across, k) };
+    let off: Vec<f64> = (0..n).map(|k| (across[k] - usual(k)).abs()).collect();
     let pairs = pairs(&off, &feet);
     if pairs.is_empty() {
         return None;
@@ -130,6 +137,13 @@ fn pairs(off: &[f64], feet: &[usize]) -> Vec<[(usize, usize); 2]> {
         }
     }
     out
+}
+
+/// The middle one of the values about place `k` of a ring.
+fn usual_about(values: &[f64], k: usize) -> f64 {
+    let n = values.len();
+    let mut about: Vec<f64> = (0..=2 * USUAL).map(|j| values[(k + n + j - USUAL) % n]).collect();
+    *about.select_nth_unstable_by(USUAL, f64::total_cmp).1
 }
 
 /// A path moved so that it begins and ends at the places given, what lies between by its share of the way.
