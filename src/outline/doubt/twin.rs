@@ -23,6 +23,8 @@ const MET_MM: f64 = 0.4;
 const USUAL: usize = 80;
 /// Within so many places, about a millimetre apart, before and after.
 const MET_WITHIN: usize = 30;
+/// ... and where no corner lies within so many places, here or there: it belongs to the stretch.
+const CORNER_CLEAR: usize = 6;
 /// Places between two stretches that make them one.
 const GAP: usize = 12;
 /// Fewest and most places of a stretch.
@@ -59,7 +61,11 @@ pub(in crate::outline) fn by_the_other_side(
         .unzip();
     let usual = |k: usize| if axis.agreed { 0.0 } else { usual_about(&across, k) };
     let off: Vec<f64> = (0..n).map(|k| (across[k] - usual(k)).abs()).collect();
-    let pairs = pairs(&off, &feet);
+    let clear: Vec<bool> = (0..n)
+        .map(|k| corners.iter().all(|&c| (k + n - c) % n > CORNER_CLEAR && (c + n - k) % n > CORNER_CLEAR))
+        .collect();
+    let met: Vec<bool> = (0..n).map(|k| off[k] < MET_MM && clear[k] && clear[feet[k]]).collect();
+    let pairs = pairs(&off, &met, &feet);
     if pairs.is_empty() {
         return None;
     }
@@ -110,18 +116,17 @@ pub(in crate::outline) fn by_the_other_side(
 }
 
 /// Stretches over which the line and its mirror image part, each with its counterpart: first place and number of places.
-/// `feet` are the places beside which the images lie, and `off` is how far from the line.
-fn pairs(off: &[f64], feet: &[usize]) -> Vec<[(usize, usize); 2]> {
+/// `feet` are the places beside which the images lie, `off` is how far from the line, and `met` where a stretch may end.
+fn pairs(off: &[f64], met: &[bool], feet: &[usize]) -> Vec<[(usize, usize); 2]> {
     let n = off.len();
-    let Some(start) = off.iter().position(|d| *d < MET_MM) else { return Vec::new() };
+    let Some(start) = met.iter().position(|met| *met) else { return Vec::new() };
     let apart: Vec<usize> = (0..n).filter(|k| off[(start + k) % n] > APART_MM).collect();
     let mut out: Vec<[(usize, usize); 2]> = Vec::new();
     for run in apart.chunk_by(|a, b| b - a <= GAP) {
         // A lap on, so that there is always a place before.
         let (first, last) = (n + start + run[0], n + start + run[run.len() - 1]);
-        let met = |k: usize| off[k % n] < MET_MM;
-        let before = (1..MET_WITHIN.min(n)).map(|k| first - k).find(|k| met(*k));
-        let after = (1..MET_WITHIN).map(|k| last + k).find(|k| met(*k));
+        let before = (1..MET_WITHIN.min(n)).map(|k| first - k).find(|k| met[k % n]);
+        let after = (1..MET_WITHIN).map(|k| last + k).find(|k| met[k % n]);
         let (Some(before), Some(after)) = (before, after) else { continue };
         let own = (before % n, after - before + 1);
         // Mirrored, the last place is the first.
