@@ -164,3 +164,109 @@ fn brought(path: Vec<Point>, first: Point, last: Point) -> Vec<Point> {
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::super::path::Station;
+    use super::*;
+
+    /// An apron's outline, clockwise as seen and a millimetre a place, its left side bulging by `bulge_mm` at y = 300, and the
+    /// indices of its corners.
+    fn apron(bulge_mm: f64) -> (Vec<TracePoint>, Vec<usize>) {
+        let right = [(0.0, 0.0), (120.0, 0.0), (250.0, 180.0), (280.0, 700.0), (0.0, 700.0)];
+        let left = right[1..4].iter().rev().map(|&(x, y)| (-x, y));
+        let ring: Vec<Point> = right.into_iter().chain(left).map(Point::from).collect();
+        let (mut points, mut corners) = (Vec::new(), Vec::new());
+        for (i, a) in ring.iter().enumerate() {
+            let b = ring[(i + 1) % ring.len()];
+            // The middles of the hems are none.
+            if a.x != 0.0 {
+                corners.push(points.len());
+            }
+            let count = a.distance(b).round();
+            for t in (0..).map(f64::from).take_while(|t| *t < count) {
+                let mut at = a.lerp(b, t / count);
+                if at.x < -200.0 && (at.y - 300.0).abs() < 20.0 {
+                    at.x -= bulge_mm * (0.5 + 0.5 * ((at.y - 300.0) * std::f64::consts::PI / 20.0).cos());
+                }
+                points.push(TracePoint { at, sigma_mm: 0.1, bridged: false });
+            }
+        }
+        (points, corners)
+    }
+
+    /// How far out the apron's sides lie.
+    fn side(y: f64) -> f64 {
+        if y < 180.0 { 120.0 + 130.0 * y / 180.0 } else { 250.0 + 30.0 * (y - 180.0) / 520.0 }
+    }
+
+    /// A picture that shows this much for cloth between the sides, and as much against it outside; the left side lies `out_mm`
+    /// farther out than it should.
+    struct Shown {
+        out_mm: f64,
+        evidence: f32,
+    }
+
+    impl Picture for Shown {
+        fn cloth(&self, at: Point) -> f32 {
+            let within = at.x < side(at.y) && at.x > -side(at.y) - self.out_mm;
+            if within { self.evidence } else { -self.evidence }
+        }
+
+        fn misfits(&self, stations: &[Station]) -> Vec<f64> {
+            vec![0.0; stations.len()]
+        }
+
+        fn cut(&self, _: Point) -> bool {
+            false
+        }
+    }
+
+    fn bulge(settled: &Settled) -> f64 {
+        let left = settled.line.iter().filter(|p| p.x < -200.0 && (p.y - 300.0).abs() < 5.0);
+        left.map(|p| -side(p.y) - p.x).fold(0.0, f64::max)
+    }
+
+    #[test]
+    fn sides_alike_stand() {
+        let (points, corners) = apron(0.0);
+        assert!(by_the_other_side(&points, &corners, &Shown { out_mm: 0.0, evidence: 0.0 }).is_none());
+    }
+
+    #[test]
+    fn a_bulge_that_the_picture_denies_goes_and_the_corners_stand() {
+        let (points, corners) = apron(4.0);
+        let told =
+            by_the_other_side(&points, &corners, &Shown { out_mm: 0.0, evidence: 5.0 }).expect("a bulge");
+        assert!(bulge(&told) < MET_MM, "{}", bulge(&told));
+        assert_eq!(told.corners.len(), corners.len());
+    }
+
+    #[test]
+    fn a_bulge_that_the_picture_shows_stands() {
+        let (points, corners) = apron(4.0);
+        // The left side lies farther out in the picture.
+        assert!(by_the_other_side(&points, &corners, &Shown { out_mm: 5.0, evidence: 5.0 }).is_none());
+    }
+
+    #[test]
+    fn a_corner_seen_on_one_side_is_put_on_the_other() {
+        let (mut points, corners) = apron(0.0);
+        // The left shoulder cut off over 12 mm.
+        let vertex = Point::new(-250.0, 180.0);
+        let near = |p: &TracePoint| p.at.distance(vertex) < 12.0;
+        let (first, last) = (points.iter().position(near), points.iter().rposition(near));
+        let (first, last) = (first.expect("it is there"), last.expect("it is there"));
+        let ends = [points[first].at, points[last].at];
+        for k in first..=last {
+            let t = f64::from(u32::try_from(k - first).expect("few"))
+                / f64::from(u32::try_from(last - first).expect("few"));
+            points[k].at = ends[0].lerp(ends[1], t);
+        }
+        let corners: Vec<usize> = corners.into_iter().filter(|c| !(first..=last).contains(c)).collect();
+        let cloth_to_the_corner = Shown { out_mm: 0.0, evidence: 5.0 };
+        let told = by_the_other_side(&points, &corners, &cloth_to_the_corner).expect("a corner");
+        assert!(told.hints.corner(vertex));
+        assert_eq!(told.corners.len(), corners.len() + 1);
+    }
+}
