@@ -88,6 +88,10 @@ const COVERED_DENIED: f32 = -3.0;
 /// What a cell of the print's inks costs as sheet where the known sheets have another ink: an unrecognised sheet lies
 /// on them, or one is bent. Raising it lets such places pass for cloth.
 const MISPLACED_COST: f32 = 0.5;
+/// A shadow lies on sheets that are darker than where the cloth was learned by this part, in grey levels.
+const SHADOWED: f32 = 0.8;
+/// What a cell costs as cloth for having to be thought lit.
+const RELIT_COST: f32 = 0.5;
 /// Evidence of a cell that no photograph shows.
 const UNSEEN_EVIDENCE: f32 = -0.5;
 /// Cost of a cell's side of boundary. Raising it rounds corners, lowering it lets texture through.
@@ -152,16 +156,19 @@ pub(super) fn find(
     if first.iter().all(|t| t.cloth.is_empty()) {
         return Err(OutlineError::Nothing);
     }
+    let whites: Vec<f32> =
+        tables.iter().zip(backdrops).map(|(t, b)| usual_white(t, b, |k| core[k])).collect();
     let enclosed = enclosed(table, &inside);
     let evidence: Vec<f32> = (0..table.cells.len())
         .into_par_iter()
         .map(|k| {
             // The mean of the photographs that see the cell and know the cloth.
             let (mut sum, mut count) = (0.0, 0.0);
-            for ((seen, tints), backdrop) in tables.iter().zip(&first).zip(backdrops) {
+            for (((seen, tints), white), backdrop) in tables.iter().zip(&first).zip(&whites).zip(backdrops) {
                 let cell = &seen.cells[k];
                 if cell.ground != Ground::Unseen && !tints.cloth.is_empty() {
-                    sum += weigh(cell, &tints.cloth, &tints.floor, backdrop.levels(table.place_of(k)));
+                    let levels = backdrop.levels(table.place_of(k));
+                    sum += weigh(cell, (&tints.cloth, *white), &tints.floor, levels);
                     count += 1.0;
                 }
             }
@@ -256,11 +263,31 @@ fn pick(table: &Table, wanted: impl Fn(usize) -> bool) -> Vec<Colour> {
     all.into_iter().step_by(step).map(|k| table.cells[k].colour).collect()
 }
 
+/// The light in which the cloth's tints were learned, grey levels of white.
+fn usual_white(table: &Table, backdrop: &Backdrop, wanted: impl Fn(usize) -> bool) -> f32 {
+    const EVERY: usize = 16;
+    let white = |k: usize| backdrop.levels(table.place_of(k)).first().map(|l| l.white[0]);
+    let mut whites: Vec<f32> =
+        (0..table.cells.len()).filter(|&k| wanted(k)).step_by(EVERY).filter_map(white).collect();
+    whites.sort_by(f32::total_cmp);
+    whites.get(whites.len() / 2).copied().unwrap_or(f32::INFINITY)
+}
+
+/// Cost of a cell as cloth: as it is, or where a shadow lies on the sheets about it, as it would be in the usual light.
+fn cloth_cost(cloth: &[Tint], usual_white: f32, levels: &[Levels], colour: Colour) -> f32 {
+    let plain = colour::cost(cloth, colour);
+    let shadows = levels.iter().map(|l| l.white[0] / usual_white).filter(|part| *part < SHADOWED);
+    let lit = |part: f32| {
+        [colour[0] / part, 128.0 + (colour[1] - 128.0) / part, 128.0 + (colour[2] - 128.0) / part]
+    };
+    shadows.map(|part| colour::cost(cloth, lit(part)) + RELIT_COST).fold(plain, f32::min)
+}
+
 /// Evidence of one cell: positive for cloth.
-fn weigh(cell: &Cell, cloth: &[Tint], floor: &[Tint], levels: &[Levels]) -> f32 {
+fn weigh(cell: &Cell, (cloth, usual_white): (&[Tint], f32), floor: &[Tint], levels: &[Levels]) -> f32 {
     // What is neither is rather cloth where a sheet is known to lie: the sheet is known better than the cloth.
     let most = if cell.ground == Ground::Print { 5.0 } else { 12.0 };
-    let cloth_cost = colour::cost(cloth, cell.colour).min(most);
+    let cloth_cost = cloth_cost(cloth, usual_white, levels, cell.colour).min(most);
     let other = match cell.ground {
         Ground::Print => cell.sheet_cost.min(inks(levels, cell.colour) + MISPLACED_COST),
         Ground::Margin => cell.sheet_cost.min(colour::cost(floor, cell.colour) + 2.0),
