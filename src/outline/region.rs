@@ -89,9 +89,9 @@ const COVERED_DENIED: f32 = -3.0;
 /// on them, or one is bent. Raising it lets such places pass for cloth.
 const MISPLACED_COST: f32 = 0.5;
 /// A shadow lies on sheets that are darker than where the cloth was learned by this part, in grey levels.
-const SHADOWED: f32 = 0.8;
+const SHADOWED: f32 = 0.7;
 /// What a cell costs as cloth for having to be thought lit.
-const RELIT_COST: f32 = 0.5;
+const RELIT_COST: f32 = 1.0;
 /// Evidence of a cell that no photograph shows.
 const UNSEEN_EVIDENCE: f32 = -0.5;
 /// Cost of a cell's side of boundary. Raising it rounds corners, lowering it lets texture through.
