@@ -1,13 +1,9 @@
 //! Cloth told from sheet and floor, cell by cell, and the region of the garment.
-//!
-//! The cells' evidence is joined by minimising  Σ TV(u) λ − Σ r u  over 0 ≤ u ≤ 1, whose threshold is the
-//! best segmentation (T. F. Chan, S. Esedoglu and M. Nikolova, "Algorithms for finding global minimizers
-//! of image segmentation and denoising models", SIAM J. Appl. Math. 66, 2006, doi:10.1137/040615286),
-//! by the primal-dual steps of A. Chambolle and T. Pock (J. Math. Imaging Vis. 40, 2011,
-//! doi:10.1007/s10851-010-0251-1). Where nothing speaks either way, the shortest boundary is taken.
 
 use super::backdrop::{Backdrop, Ground, Levels, inks};
 use super::colour::{self, Colour, Tint};
+use super::hull::Hull;
+use super::segment::segment;
 use super::table::{CELL_MM, Cell, Table};
 use super::{OutlineError, Scene, Wish, contour, hole, side_in_words, strap, unplaced};
 use crate::geometry::{Point, Rect, Vec2};
@@ -92,10 +88,12 @@ const MISPLACED_COST: f32 = 0.5;
 const SHADOWED: f32 = 0.7;
 /// What a cell costs as cloth for having to be thought lit.
 const RELIT_COST: f32 = 1.0;
+/// Fewer cells than this that a shadow speaks for are not asked.
+const SHADOW_CELLS: usize = 40;
+/// A patch of cloth in a shadow reaches so many cells from its rim.
+const SHADOW_DEEP: f64 = 2.5;
 /// Evidence of a cell that no photograph shows.
 const UNSEEN_EVIDENCE: f32 = -0.5;
-/// Cost of a cell's side of boundary. Raising it rounds corners, lowering it lets texture through.
-const BOUNDARY_COST: f32 = 3.0;
 /// Tints of a cloth: the colours of a tartan with its mixtures.
 const CLOTH_TINTS: usize = 6;
 /// Tints of the whole cloth, with its highlights and shades.
@@ -159,16 +157,16 @@ pub(super) fn find(
     let whites: Vec<f32> =
         tables.iter().zip(backdrops).map(|(t, b)| usual_white(t, b, |k| core[k])).collect();
     let enclosed = enclosed(table, &inside);
-    let evidence: Vec<f32> = (0..table.cells.len())
-        .into_par_iter()
-        .map(|k| {
+    let evidence_in = |shadows: bool| -> Vec<f32> {
+        let of = |k: usize| {
             // The mean of the photographs that see the cell and know the cloth.
             let (mut sum, mut count) = (0.0, 0.0);
             for (((seen, tints), white), backdrop) in tables.iter().zip(&first).zip(&whites).zip(backdrops) {
                 let cell = &seen.cells[k];
                 if cell.ground != Ground::Unseen && !tints.cloth.is_empty() {
                     let levels = backdrop.levels(table.place_of(k));
-                    sum += weigh(cell, (&tints.cloth, *white), &tints.floor, levels);
+                    let usual = if shadows { *white } else { 0.0 };
+                    sum += weigh(cell, (&tints.cloth, usual), &tints.floor, levels);
                     count += 1.0;
                 }
             }
@@ -178,10 +176,24 @@ pub(super) fn find(
                 false if enclosed[k] => base + ENCLOSED_EVIDENCE,
                 _ => base,
             }
-        })
-        .collect();
-    let u = segment(&evidence, table.across, table.down);
-    let mask: Vec<bool> = u.iter().map(|v| *v > 0.5).collect();
+        };
+        (0..table.cells.len()).into_par_iter().map(of).collect()
+    };
+    let parted = |evidence: &[f32]| {
+        let u = segment(evidence, table.across, table.down);
+        let mask: Vec<bool> = u.iter().map(|v| *v > 0.5).collect();
+        (u, mask)
+    };
+    let (plain, shaded) = (evidence_in(false), evidence_in(true));
+    let (mut u, mut mask) = parted(&plain);
+    if plain.iter().zip(&shaded).filter(|(p, s)| **s > **p + 1.0).count() >= SHADOW_CELLS {
+        // Cloth that lies in a shadow is a patch of some size: what changes along the edge alone is left to the edge.
+        let lit = parted(&shaded);
+        let changed: Vec<bool> = mask.iter().zip(&lit.1).map(|(a, b)| a != b).collect();
+        if strap::deeper(&changed, table.across, SHADOW_DEEP).contains(&true) {
+            (u, mask) = lit;
+        }
+    }
     let garment = choose(scenes, table, &mask, &core, &inside)?;
     let (body, cut_near) = match wish.trim_narrower_mm.map(|w| w / CELL_MM) {
         Some(width) => {
@@ -273,7 +285,8 @@ fn usual_white(table: &Table, backdrop: &Backdrop, wanted: impl Fn(usize) -> boo
     whites.get(whites.len() / 2).copied().unwrap_or(f32::INFINITY)
 }
 
-/// Cost of a cell as cloth: as it is, or where a shadow lies on the sheets about it, as it would be in the usual light.
+/// Cost of a cell as cloth: as it is, or where a shadow lies on the sheets about it, as it would be in the usual light; 0 asks for no
+/// shadow.
 fn cloth_cost(cloth: &[Tint], usual_white: f32, levels: &[Levels], colour: Colour) -> f32 {
     let plain = colour::cost(cloth, colour);
     let shadows = levels.iter().map(|l| l.white[0] / usual_white).filter(|part| *part < SHADOWED);
@@ -300,60 +313,6 @@ fn weigh(cell: &Cell, (cloth, usual_white): (&[Tint], f32), floor: &[Tint], leve
     }
     // Off the sheets the floor is only learned: trust it less.
     if cell.ground == Ground::Floor { 0.5 * evidence - 0.5 } else { evidence }
-}
-
-/// Steps of the primal-dual iteration; the threshold stands still after about a hundred.
-const STEPS: usize = 120;
-
-/// The relaxed segmentation.
-fn segment(evidence: &[f32], across: usize, down: usize) -> Vec<f32> {
-    // Steps with σ τ |∇|² ≤ 1, |∇|² = 8 (Chambolle and Pock 2011, theorem 1).
-    const TAU: f32 = 0.25;
-    const SIGMA: f32 = 0.5;
-    let mut u: Vec<f32> = evidence.iter().map(|e| if *e > 0.0 { 1.0 } else { 0.0 }).collect();
-    let mut over = u.clone();
-    let (mut across_flow, mut down_flow) = (vec![0f32; u.len()], vec![0f32; u.len()]);
-    let none = vec![0f32; across];
-    for _ in 0..STEPS {
-        // Rows go by in slices of one length, so that many cells are worked on at once.
-        across_flow.par_chunks_mut(across).zip(down_flow.par_chunks_mut(across)).enumerate().for_each(
-            |(y, (right_flow, below_flow))| {
-                let here = &over[y * across..][..across];
-                let below = if y + 1 < down { &over[(y + 1) * across..][..across] } else { here };
-                let last = across - 1;
-                let step = |f: &mut f32, g: &mut f32, right: f32, below: f32| {
-                    let (x, y) = (*f + SIGMA * right, *g + SIGMA * below);
-                    let part = BOUNDARY_COST / (x * x + y * y).sqrt().max(BOUNDARY_COST);
-                    (*f, *g) = (x * part, y * part);
-                };
-                let (next, at) = (&here[1..], &here[..last]);
-                let (f, g, below_at) = (&mut right_flow[..last], &mut below_flow[..last], &below[..last]);
-                for x in 0..last {
-                    step(&mut f[x], &mut g[x], next[x] - at[x], below_at[x] - at[x]);
-                }
-                step(&mut right_flow[last], &mut below_flow[last], 0.0, below[last] - here[last]);
-            },
-        );
-        u.par_chunks_mut(across).zip(over.par_chunks_mut(across)).enumerate().for_each(
-            |(y, (u_row, over_row))| {
-                let row = y * across;
-                let (right, below) = (&across_flow[row..][..across], &down_flow[row..][..across]);
-                let above = y.checked_sub(1).map_or(&none[..], |y| &down_flow[y * across..][..across]);
-                let evidence = &evidence[row..][..across];
-                let step = |x: usize, left: f32, u: &mut f32, over: &mut f32| {
-                    let divergence = right[x] - left + below[x] - above[x];
-                    let after = (*u + TAU * (divergence + evidence[x])).clamp(0.0, 1.0);
-                    (*over, *u) = (2.0 * after - *u, after);
-                };
-                step(0, 0.0, &mut u_row[0], &mut over_row[0]);
-                let (u_row, over_row) = (&mut u_row[..across], &mut over_row[..across]);
-                for x in 1..across {
-                    step(x, right[x - 1], &mut u_row[x], &mut over_row[x]);
-                }
-            },
-        );
-    }
-    u
 }
 
 /// The component that holds most of the core, with what goes against it: other things, the picture's edge.
@@ -445,32 +404,20 @@ pub(super) fn label(mask: &[bool], across: usize) -> Vec<u32> {
     .into_raw()
 }
 
-/// The convex hull of the visible corners.
-struct Hull {
-    points: Vec<Point>,
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
 
-impl Hull {
-    fn of(points: &[Point]) -> Self {
-        #[expect(clippy::cast_possible_truncation, reason = "whole tenths of a millimetre on a table")]
-        let whole: Vec<imageproc::point::Point<i32>> = points
-            .iter()
-            .map(|p| imageproc::point::Point::new((p.x * 10.0).round() as i32, (p.y * 10.0).round() as i32))
-            .collect();
-        let hull = imageproc::geometry::convex_hull(whole);
-        Self {
-            points: hull.iter().map(|p| Point::new(f64::from(p.x) / 10.0, f64::from(p.y) / 10.0)).collect(),
-        }
-    }
-
-    fn contains(&self, p: Point) -> bool {
-        let n = self.points.len();
-        let turns = (0..n).map(|i| (self.points[(i + 1) % n] - self.points[i]).cross(p - self.points[i]));
-        let (mut left, mut right) = (false, false);
-        for t in turns {
-            left |= t < 0.0;
-            right |= t > 0.0;
-        }
-        !(left && right)
+    #[test]
+    fn cloth_in_a_deep_shadow_is_cloth_and_shadowed_paper_is_not() {
+        let rose = Tint::new([180.0, 122.0, 140.0], 6.0, 1.0);
+        let levels =
+            |part: f32| Levels { white: [230.0 * part, 128.0, 128.0], black: [30.0 * part, 128.0, 128.0] };
+        let cost = |colour: Colour, part: f32| cloth_cost(&[rose], 230.0, &[levels(part)], colour);
+        // Half the grey levels leave half the chroma.
+        let shadowed = [90.0, 125.0, 134.0];
+        assert!(cost(shadowed, 0.5) < 2.0, "{}", cost(shadowed, 0.5));
+        assert!(cost(shadowed, 1.0) > 20.0, "without a shadow it is something else");
+        assert!(cost([115.0, 128.0, 128.0], 0.5) > 5.0, "paper in the shadow");
     }
 }
