@@ -110,9 +110,10 @@ pub(super) fn refine(views: &mut Views<'_>, region: &Region) -> Trace {
         (seen, corners) = pass((&stations, &cut), &shades, Normals::OfArms, &hints);
         (stations, cut) = along_line(&places(&seen), &corners);
     }
-    if let Some(told) = doubt::by_the_other_side(&seen, &corners, &picture) {
-        hints = hints.and_then(told.hints);
-        (stations, cut) = along_line(&told.line, &told.corners);
+    let mut sides = doubt::by_the_other_side(&seen, &corners, &picture);
+    if let Some(settled) = sides.settled.take() {
+        hints = hints.and_then(settled.hints);
+        (stations, cut) = along_line(&settled.line, &settled.corners);
         (seen, corners) = pass((&stations, &cut), &shades, Normals::OfArms, &hints);
         (stations, cut) = along_line(&places(&seen), &corners);
     }
@@ -120,7 +121,7 @@ pub(super) fn refine(views: &mut Views<'_>, region: &Region) -> Trace {
     hints.settle(corners.iter().map(|&c| seen[c].at));
     let (mut points, corners) = pass((&stations, &cut), &shades, Normals::Stood, &hints);
     for p in &mut points {
-        p.sigma_mm = p.sigma_mm.hypot(SYSTEMATIC_MM);
+        p.sigma_mm = p.sigma_mm.hypot(SYSTEMATIC_MM).max(sides.doubt_mm(p.at));
     }
     Trace { points, corners }
 }

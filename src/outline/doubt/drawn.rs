@@ -23,8 +23,8 @@ pub(super) struct Drawn {
     pub corners: Vec<usize>,
     /// The corner that its arms would make and that it does not have.
     pub refused: Option<Point>,
-    /// True where the picture says nothing.
-    pub silent: bool,
+    /// True where its edge is to be looked for near it only.
+    pub near: bool,
 }
 
 impl Drawn {
@@ -53,7 +53,7 @@ pub(super) fn spliced(points: &[TracePoint], corners: &[usize], drawn: &[Drawn])
                 }
                 out.line.push(*p);
             }
-            if d.silent {
+            if d.near {
                 out.hints.held.extend(&d.path);
             }
             out.hints.denied.extend(d.refused);

@@ -184,8 +184,8 @@ fn redrawn(
     let Way { path, corner, .. } = ways.swap_remove(best);
     let refused = corner.is_none().then_some(vertex);
     // Where the edges speak for it they are looked for along it.
-    let silent = silent && worth - found < GAIN;
-    Some(Drawn { from: first, count, path, corners: corner.into_iter().collect(), refused, silent })
+    let near = silent && worth - found < GAIN;
+    Some(Drawn { from: first, count, path, corners: corner.into_iter().collect(), refused, near })
 }
 
 /// What speaks against the edge along a way beyond what usually does.

@@ -36,13 +36,36 @@ const LOPSIDED_COST: f64 = 15.0;
 /// By how much the one side must be the better for both.
 const BETTER: f64 = 10.0;
 
-/// The line with the stretches drawn as the other side has them that the picture likes as well or better so; `None` where
-/// all stands, or the line has no mirror axis.
+/// What the other side says of a line.
+#[derive(Default)]
+pub(in crate::outline) struct Sides {
+    /// The line with the stretches drawn as the other side has them that the picture likes as well or better so.
+    pub settled: Option<Settled>,
+    /// Places of both sides where they part and the picture tells neither, with how far either may be off, millimetres.
+    doubted: Vec<(Point, f64)>,
+}
+
+/// A place this near to a doubted one is doubted, millimetres.
+const DOUBTED_NEAR_MM: f64 = 1.5;
+
+impl Sides {
+    /// How far a place may be off for what the other side says, millimetres.
+    pub(in crate::outline) fn doubt_mm(&self, at: Point) -> f64 {
+        let near = self.doubted.iter().filter(|d| d.0.distance(at) < DOUBTED_NEAR_MM);
+        near.map(|d| d.1).fold(0.0, f64::max)
+    }
+}
+
+/// Asks the other side of a line, clockwise as seen, wherever the two part; one without a mirror axis is left as it is.
 pub(in crate::outline) fn by_the_other_side(
     points: &[TracePoint],
     corners: &[usize],
     picture: &impl Picture,
-) -> Option<Settled> {
+) -> Sides {
+    asked(points, corners, picture).unwrap_or_default()
+}
+
+fn asked(points: &[TracePoint], corners: &[usize], picture: &impl Picture) -> Option<Sides> {
     let n = points.len();
     if n < 4 * PLACES.end {
         return None;
@@ -70,7 +93,7 @@ pub(in crate::outline) fn by_the_other_side(
         return None;
     }
     let usual = usual_misfit(points, picture);
-    let mut drawn: Vec<Drawn> = Vec::new();
+    let (mut drawn, mut doubted): (Vec<Drawn>, Vec<(Point, f64)>) = (Vec::new(), Vec::new());
     for pair in pairs {
         let places = |(from, count): (usize, usize)| (0..count).map(move |k| (from + k) % n);
         if pair.iter().any(|s| places(*s).any(|k| picture.cut(all[k]))) {
@@ -93,7 +116,11 @@ pub(in crate::outline) fn by_the_other_side(
         let gains = [gain(0), gain(1)];
         let better = usize::from(gains[1].0 > gains[0].0);
         let worse = 1 - better;
-        if gains[better].0 + LOPSIDED_COST < 0.0 || gains[better].0 - gains[worse].0 < BETTER {
+        if gains[better].0 + LOPSIDED_COST < 0.0 {
+            continue;
+        }
+        if gains[better].0 - gains[worse].0 < BETTER {
+            doubted.extend(pair.into_iter().flat_map(places).map(|k| (all[k], 0.5 * off[k])));
             continue;
         }
         let ((from, count), (twin, twins)) = (pair[better], pair[worse]);
@@ -109,10 +136,11 @@ pub(in crate::outline) fn by_the_other_side(
             path,
             corners: theirs.map(|c| twins - 1 - c).collect(),
             refused: None,
-            silent: gains[better].1 < SILENT,
+            near: gains[better].1 < SILENT,
         });
     }
-    (!drawn.is_empty()).then(|| spliced(points, corners, &drawn))
+    let settled = (!drawn.is_empty()).then(|| spliced(points, corners, &drawn));
+    Some(Sides { settled, doubted })
 }
 
 /// Stretches over which the line and its mirror image part, each with its counterpart: first place and number of places.
@@ -230,14 +258,27 @@ mod tests {
     #[test]
     fn sides_alike_stand() {
         let (points, corners) = apron(0.0);
-        assert!(by_the_other_side(&points, &corners, &Shown { out_mm: 0.0, evidence: 0.0 }).is_none());
+        let sides = by_the_other_side(&points, &corners, &Shown { out_mm: 0.0, evidence: 0.0 });
+        assert!(sides.settled.is_none() && sides.doubted.is_empty());
+    }
+
+    #[test]
+    fn where_the_picture_tells_neither_both_are_doubted() {
+        let (points, corners) = apron(4.0);
+        let sides = by_the_other_side(&points, &corners, &Shown { out_mm: 0.0, evidence: 0.0 });
+        assert!(sides.settled.is_none());
+        let top = Point::new(-side(300.0) - 4.0, 300.0);
+        let other = Point::new(side(300.0), 300.0);
+        assert!([top, other].iter().all(|p| (1.8..2.1).contains(&sides.doubt_mm(*p))));
+        assert!(sides.doubt_mm(Point::new(side(500.0), 500.0)) <= 0.0);
     }
 
     #[test]
     fn a_bulge_that_the_picture_denies_goes_and_the_corners_stand() {
         let (points, corners) = apron(4.0);
-        let told =
-            by_the_other_side(&points, &corners, &Shown { out_mm: 0.0, evidence: 5.0 }).expect("a bulge");
+        let told = by_the_other_side(&points, &corners, &Shown { out_mm: 0.0, evidence: 5.0 })
+            .settled
+            .expect("a bulge");
         assert!(bulge(&told) < MET_MM, "{}", bulge(&told));
         assert_eq!(told.corners.len(), corners.len());
     }
@@ -246,7 +287,8 @@ mod tests {
     fn a_bulge_that_the_picture_shows_stands() {
         let (points, corners) = apron(4.0);
         // The left side lies farther out in the picture.
-        assert!(by_the_other_side(&points, &corners, &Shown { out_mm: 5.0, evidence: 5.0 }).is_none());
+        let sides = by_the_other_side(&points, &corners, &Shown { out_mm: 5.0, evidence: 5.0 });
+        assert!(sides.settled.is_none() && sides.doubted.is_empty());
     }
 
     #[test]
@@ -265,7 +307,7 @@ mod tests {
         }
         let corners: Vec<usize> = corners.into_iter().filter(|c| !(first..=last).contains(c)).collect();
         let cloth_to_the_corner = Shown { out_mm: 0.0, evidence: 5.0 };
-        let told = by_the_other_side(&points, &corners, &cloth_to_the_corner).expect("a corner");
+        let told = by_the_other_side(&points, &corners, &cloth_to_the_corner).settled.expect("a corner");
         assert!(told.hints.corner(vertex));
         assert_eq!(told.corners.len(), corners.len() + 1);
     }
