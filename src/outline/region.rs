@@ -154,7 +154,7 @@ pub(super) fn find(
     if first.iter().all(|t| t.cloth.is_empty()) {
         return Err(OutlineError::Nothing);
     }
-    let whites: Vec<f32> =
+    let whites: Vec<Option<f32>> =
         tables.iter().zip(backdrops).map(|(t, b)| usual_white(t, b, |k| core[k])).collect();
     let enclosed = enclosed(table, &inside);
     let evidence_in = |shadows: bool| -> Vec<f32> {
@@ -165,7 +165,7 @@ pub(super) fn find(
                 let cell = &seen.cells[k];
                 if cell.ground != Ground::Unseen && !tints.cloth.is_empty() {
                     let levels = backdrop.levels(table.place_of(k));
-                    let usual = if shadows { *white } else { 0.0 };
+                    let usual = white.filter(|_| shadows);
                     sum += weigh(cell, (&tints.cloth, usual), &tints.floor, levels);
                     count += 1.0;
                 }
@@ -276,20 +276,21 @@ fn pick(table: &Table, wanted: impl Fn(usize) -> bool) -> Vec<Colour> {
 }
 
 /// The light in which the cloth's tints were learned, grey levels of white.
-fn usual_white(table: &Table, backdrop: &Backdrop, wanted: impl Fn(usize) -> bool) -> f32 {
+fn usual_white(table: &Table, backdrop: &Backdrop, wanted: impl Fn(usize) -> bool) -> Option<f32> {
     const EVERY: usize = 16;
     let white = |k: usize| backdrop.levels(table.place_of(k)).first().map(|l| l.white[0]);
     let mut whites: Vec<f32> =
         (0..table.cells.len()).filter(|&k| wanted(k)).step_by(EVERY).filter_map(white).collect();
     whites.sort_by(f32::total_cmp);
-    whites.get(whites.len() / 2).copied().unwrap_or(f32::INFINITY)
+    whites.get(whites.len() / 2).copied()
 }
 
-/// Cost of a cell as cloth: as it is, or where a shadow lies on the sheets about it, as it would be in the usual light; 0 asks for no
-/// shadow.
-fn cloth_cost(cloth: &[Tint], usual_white: f32, levels: &[Levels], colour: Colour) -> f32 {
+/// Cost of a cell as cloth: as it is, or where a shadow lies on the sheets about it, as it would be in the usual light, if that is
+/// known.
+fn cloth_cost(cloth: &[Tint], usual_white: Option<f32>, levels: &[Levels], colour: Colour) -> f32 {
     let plain = colour::cost(cloth, colour);
-    let shadows = levels.iter().map(|l| l.white[0] / usual_white).filter(|part| *part < SHADOWED);
+    let parts = usual_white.into_iter().flat_map(|usual| levels.iter().map(move |l| l.white[0] / usual));
+    let shadows = parts.filter(|part| *part < SHADOWED);
     let lit = |part: f32| {
         [colour[0] / part, 128.0 + (colour[1] - 128.0) / part, 128.0 + (colour[2] - 128.0) / part]
     };
@@ -297,7 +298,12 @@ fn cloth_cost(cloth: &[Tint], usual_white: f32, levels: &[Levels], colour: Colou
 }
 
 /// Evidence of one cell: positive for cloth.
-fn weigh(cell: &Cell, (cloth, usual_white): (&[Tint], f32), floor: &[Tint], levels: &[Levels]) -> f32 {
+fn weigh(
+    cell: &Cell,
+    (cloth, usual_white): (&[Tint], Option<f32>),
+    floor: &[Tint],
+    levels: &[Levels],
+) -> f32 {
     // What is neither is rather cloth where a sheet is known to lie: the sheet is known better than the cloth.
     let most = if cell.ground == Ground::Print { 5.0 } else { 12.0 };
     let cloth_cost = cloth_cost(cloth, usual_white, levels, cell.colour).min(most);
@@ -413,7 +419,7 @@ mod tests {
         let rose = Tint::new([180.0, 122.0, 140.0], 6.0, 1.0);
         let levels =
             |part: f32| Levels { white: [230.0 * part, 128.0, 128.0], black: [30.0 * part, 128.0, 128.0] };
-        let cost = |colour: Colour, part: f32| cloth_cost(&[rose], 230.0, &[levels(part)], colour);
+        let cost = |colour: Colour, part: f32| cloth_cost(&[rose], Some(230.0), &[levels(part)], colour);
         // Half the grey levels leave half the chroma.
         let shadowed = [90.0, 125.0, 134.0];
         assert!(cost(shadowed, 0.5) < 2.0, "{}", cost(shadowed, 0.5));

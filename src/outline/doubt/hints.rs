@@ -9,7 +9,7 @@ pub(in crate::outline) struct Hints {
     pub(super) corners: Vec<Point>,
     /// Corners that are not.
     pub(super) denied: Vec<Point>,
-    /// Stretches along which no edge is to be looked for.
+    /// Stretches near which alone their edge is to be looked for.
     pub(super) held: Vec<Point>,
 }
 
@@ -36,7 +36,7 @@ impl Hints {
         !self.corner(at) && self.denied.iter().any(|c| c.distance(at) < DENIED_MM)
     }
 
-    /// Whether the line is to be kept here.
+    /// Whether the edge is to be looked for near the line alone.
     pub(in crate::outline) fn holds(&self, at: Point) -> bool {
         self.held.iter().any(|p| p.distance(at) < HELD_MM)
     }
