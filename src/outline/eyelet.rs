@@ -14,7 +14,7 @@
 use super::backdrop::Backdrop;
 use super::circle::{self, Circle};
 use super::colour::{Colour, distance2};
-use super::half_way::half_way;
+use super::half_way::{half_hue, half_way};
 use super::region::CellMask;
 use super::spot::{self, Spot};
 use super::{Scene, Wish};
@@ -60,6 +60,8 @@ const OPENING_PART: (f64, f64) = (0.28, 0.85);
 const INNER_LEAST: f32 = 15.0;
 /// Holes of one kind differ by less than this in radius, millimetres.
 const ALIKE_MM: f64 = 0.35;
+/// Rings of one kind differ by less than this: a bright ring seems smaller than one in the shade.
+const RINGS_ALIKE_MM: f64 = 0.5;
 /// Part of the places in an opening that must look as the sheet is printed there.
 const PRINT_PART: f64 = 0.8;
 /// Standard deviation of the height that an edge is taken to lie at, millimetres.
@@ -91,10 +93,10 @@ struct Hole {
     proof: Proof,
 }
 
-/// Something round on the cloth.
-enum Round {
-    Punched(Hole),
-    Ringed(Ringed),
+/// Something round on the cloth: within it a ring's opening may be, or it may itself be a hole.
+struct Round {
+    ringed: Ringed,
+    punched: Option<Hole>,
 }
 
 /// Something round within which a ring's opening may be.
@@ -129,15 +131,18 @@ pub(super) fn find(
             spots.into_par_iter().filter_map(move |s| look.round(photo, &s)).collect::<Vec<_>>()
         })
         .collect();
-    let (mut found, mut ringed) = (Vec::new(), Vec::new());
-    for round in rounds {
-        match round {
-            Round::Punched(hole) => found.push(hole),
-            Round::Ringed(ring) => ringed.push(ring),
-        }
-    }
+    let (punched, mut ringed): (Vec<Round>, Vec<Round>) =
+        rounds.into_iter().partition(|r| r.punched.is_some());
+    // A bright ring round a dark opening may pass for paper and ink: what is as large as the rings is one of them.
+    let (lone, rings): (Vec<Round>, Vec<Round>) = punched.into_iter().partition(|p| {
+        let alike = |r: &Round| (r.ringed.outer.radius - p.ringed.outer.radius).abs() < RINGS_ALIKE_MM;
+        !ringed.iter().any(alike)
+    });
+    ringed.extend(rings);
+    let mut found: Vec<Hole> = lone.into_iter().filter_map(|r| r.punched).collect();
+    let ringed: Vec<Ringed> = ringed.into_iter().map(|r| r.ringed).collect();
     for ring in &ringed {
-        let alike = ringed.iter().filter(|r| (r.outer.radius - ring.outer.radius).abs() < ALIKE_MM);
+        let alike = ringed.iter().filter(|r| (r.outer.radius - ring.outer.radius).abs() < RINGS_ALIKE_MM);
         let Some((radius, crest_mm)) = opening(&alike.map(|r| &r.votes).collect::<Vec<_>>()) else {
             continue;
         };
@@ -187,7 +192,7 @@ impl Hole {
 
     fn is_like(&self, other: &Self) -> bool {
         let ring = match (self.ring, other.ring) {
-            (Some(a), Some(b)) => (a - b).abs() < ALIKE_MM,
+            (Some(a), Some(b)) => (a - b).abs() < RINGS_ALIKE_MM,
             (None, None) => true,
             _ => false,
         };
@@ -250,11 +255,9 @@ impl Look<'_> {
             return None;
         }
         let sigma = outer.sigma.hypot(HEIGHT_SIGMA_MM * lean.hypot()).hypot(SIGMA_LEAST_MM);
-        if let Some(hole) = self.punched(&outer, lean, tilted, cloth, sigma) {
-            return Some(Round::Punched(hole));
-        }
+        let punched = self.punched(&outer, lean, tilted, cloth, sigma);
         let votes = self.votes(&outer, lean, to_camera);
-        Some(Round::Ringed(Ringed { photo, outer, lean, sigma, votes }))
+        Some(Round { ringed: Ringed { photo, outer, lean, sigma, votes }, punched })
     }
 
     /// A hole without a ring: the sheet shows right up to its edge.
@@ -344,7 +347,9 @@ impl Look<'_> {
                     continue;
                 };
                 let part = (c[0] - level.black[0]) / (level.white[0] - level.black[0]).max(1.0);
-                let grey = (c[1] - level.white[1]).abs().max((c[2] - level.white[2]).abs()) < GREY_OFF;
+                let hue =
+                    |k: usize| level.black[k] + part.clamp(0.0, 1.0) * (level.white[k] - level.black[k]);
+                let grey = (c[1] - hue(1)).abs().max((c[2] - hue(2)).abs()) < GREY_OFF;
                 let whites: Vec<f32> = self.backdrop.white(at, PRINT_BLUR_MM).map(|w| w.0).collect();
                 if whites.is_empty() {
                     continue;
@@ -409,7 +414,7 @@ impl Look<'_> {
             }
             let most = off[k..(k + step).min(off.len())].iter().copied().fold(0.0, f32::max);
             if most - base > STEP_LEAST && off[k] >= 0.5 * (most + base) {
-                let at = half_way(&seen, &off, k, step)?;
+                let at = half_hue(&seen, k, step).or_else(|| half_way(&seen, &off, k, step))?;
                 return Some(centre + d * (outermost - FINE_MM * at));
             }
         }
@@ -428,7 +433,7 @@ const INK_MOST: f32 = 0.3;
 /// Light from which it passes for paper in a hole's shade, and up to which.
 const PAPER_LEAST: f32 = 0.2;
 const PAPER_MOST: f32 = 1.15;
-/// How far its chroma may be from the paper's, grey levels.
+/// How far its chroma may be from that of ink and paper in this light, grey levels.
 const GREY_OFF: f32 = 14.0;
 /// Least difference of paper and ink in a hole, as part of that in the open.
 const CLEAR_PART: f32 = 0.15;
