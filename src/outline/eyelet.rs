@@ -131,14 +131,12 @@ pub(super) fn find(
             spots.into_par_iter().filter_map(move |s| look.round(photo, &s)).collect::<Vec<_>>()
         })
         .collect();
-    let (punched, mut ringed): (Vec<Round>, Vec<Round>) =
-        rounds.into_iter().partition(|r| r.punched.is_some());
     // A bright ring round a dark opening may pass for paper and ink: what is as large as the rings is one of them.
-    let (lone, rings): (Vec<Round>, Vec<Round>) = punched.into_iter().partition(|p| {
-        let alike = |r: &Round| (r.ringed.outer.radius - p.ringed.outer.radius).abs() < RINGS_ALIKE_MM;
-        !ringed.iter().any(alike)
-    });
-    ringed.extend(rings);
+    let rings: Vec<f64> =
+        rounds.iter().filter(|r| r.punched.is_none()).map(|r| r.ringed.outer.radius).collect();
+    let (ringed, lone): (Vec<Round>, Vec<Round>) = rounds
+        .into_iter()
+        .partition(|r| rings.iter().any(|ring| (ring - r.ringed.outer.radius).abs() < RINGS_ALIKE_MM));
     let mut found: Vec<Hole> = lone.into_iter().filter_map(|r| r.punched).collect();
     let ringed: Vec<Ringed> = ringed.into_iter().map(|r| r.ringed).collect();
     for ring in &ringed {
