@@ -109,6 +109,20 @@ fn punched_holes_in_thick_leather_are_found_at_a_tilt() {
 }
 
 #[test]
+fn rivets_as_large_as_the_holes_take_none_away() {
+    let mut scene = scene(28.0);
+    let holes = meetings(&scene);
+    let mut rings = vec![panel()];
+    rings.extend(holes.iter().map(|c| circle(*c, 5.0)));
+    scene.cloths.push(cut(rings, LEATHER, THICK_MM));
+    for x in [-70.0, 0.0, 70.0] {
+        scene.cloths.push(standing(vec![circle(Point::new(x, 90.0), 5.0)], METAL, 1.5));
+    }
+    let truth: Vec<(Point, f64)> = holes.into_iter().map(|c| (c, 10.0)).collect();
+    held(&truth, &take(&scene, THICK_MM), &panel());
+}
+
+#[test]
 fn rings_of_metal_that_stand_on_the_leather_are_found() {
     let mut scene = scene(28.0);
     let holes = meetings(&scene);

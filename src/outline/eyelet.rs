@@ -15,6 +15,7 @@ use super::backdrop::Backdrop;
 use super::circle::{self, Circle};
 use super::colour::{Colour, distance2};
 use super::half_way::{half_hue, half_way};
+use super::opening::{CREST_STEP_MM, CRESTS, Opening, RADII, RADIUS_STEP_MM, Votes, opening};
 use super::region::CellMask;
 use super::spot::{self, Spot};
 use super::{Scene, Wish};
@@ -42,16 +43,8 @@ const ROUND_MM: f64 = 0.16;
 /// A raised thing's far edge stands out by more than this, millimetres; where ink and paper both show through, by more
 /// than the second.
 const RAISED_MM: (f64, f64) = (0.45, 0.9);
-/// Heights of a ring's crest over the cloth that are tried: every so many millimetres, so many of them.
-const CREST_STEP_MM: f64 = 0.2;
-const CRESTS: usize = 10;
-/// Radii of openings that are tried, the same way.
-const RADIUS_STEP_MM: f64 = 0.1;
-const RADII: usize = 156;
 /// How far to either side of square to the lean an opening's edge is asked, degrees.
 const ASIDE_DEG: f64 = 30.0;
-/// Part of the rays that must see it.
-const EDGE_PART: f64 = 0.45;
 /// Standard deviation of an opening's radius besides its centre's, millimetres.
 const OPENING_SIGMA_MM: f64 = 0.1;
 /// A ring's opening is this part of its outside, at least and at most.
@@ -108,9 +101,6 @@ struct Ringed {
     votes: Votes,
 }
 
-/// For each height of the crest and each radius, the part of the rays that see an edge there.
-struct Votes(Vec<[f64; RADII]>);
-
 /// The round holes of all photographs, as lines anticlockwise.
 pub(super) fn find(
     scenes: &[Scene<'_>],
@@ -131,25 +121,15 @@ pub(super) fn find(
             spots.into_par_iter().filter_map(move |s| look.round(photo, &s)).collect::<Vec<_>>()
         })
         .collect();
-    // A bright ring round a dark opening may pass for paper and ink: what is as large as the rings is one of them.
-    let rings: Vec<f64> =
-        rounds.iter().filter(|r| r.punched.is_none()).map(|r| r.ringed.outer.radius).collect();
-    let (ringed, lone): (Vec<Round>, Vec<Round>) = rounds
-        .into_iter()
-        .partition(|r| rings.iter().any(|ring| (ring - r.ringed.outer.radius).abs() < RINGS_ALIKE_MM));
-    let mut found: Vec<Hole> = lone.into_iter().filter_map(|r| r.punched).collect();
-    let ringed: Vec<Ringed> = ringed.into_iter().map(|r| r.ringed).collect();
-    for ring in &ringed {
-        let alike = ringed.iter().filter(|r| (r.outer.radius - ring.outer.radius).abs() < RINGS_ALIKE_MM);
-        let Some((radius, crest_mm)) = opening(&alike.map(|r| &r.votes).collect::<Vec<_>>()) else {
-            continue;
-        };
-        let proof = looks[ring.photo].print(ring.outer.centre, radius, crest_mm, ring.lean);
-        if in_range(radius) && proof > Proof::None {
-            let sigma = ring.sigma.hypot(OPENING_SIGMA_MM);
-            let ring_radius = Some(ring.outer.radius);
-            found.push(Hole { centre: ring.outer.centre, radius, ring: ring_radius, sigma, proof });
-        }
+    let mut found: Vec<Hole> = Vec::new();
+    for round in &rounds {
+        let own = &round.ringed;
+        let alike = |r: &&Round| (r.ringed.outer.radius - own.outer.radius).abs() < RINGS_ALIKE_MM;
+        let rings = rounds.iter().filter(|r| r.punched.is_none()).filter(alike);
+        let opening = opening(&rings.map(|r| &r.ringed.votes).collect::<Vec<_>>());
+        // A bright ring round a dark opening may pass for paper and ink: it is a ring if it shows the opening that those of its size have.
+        let opening = opening.filter(|o| round.punched.is_none() || own.votes.bear_out(*o));
+        found.extend(opening.and_then(|o| looks[own.photo].ring(own, o)).or(round.punched));
     }
     let sure: Vec<Hole> = found.iter().copied().filter(Hole::sure).collect();
     // What is only likely is taken where it is like one that is sure.
@@ -164,23 +144,6 @@ pub(super) fn find(
     }
     out.sort_by(|a, b| a.centre.y.total_cmp(&b.centre.y).then(a.centre.x.total_cmp(&b.centre.x)));
     out.iter().map(Hole::trace).collect()
-}
-
-/// Radius and crest's height that rings of one make agree on.
-#[expect(clippy::cast_precision_loss, reason = "a few bins")]
-fn opening(votes: &[&Votes]) -> Option<(f64, f64)> {
-    let mean = |h: usize, r: usize| votes.iter().map(|v| v.0[h][r]).sum::<f64>() / votes.len() as f64;
-    let bins = (0..CRESTS).flat_map(|h| (2..RADII - 2).map(move |r| (h, r)));
-    let (h, r) = bins.max_by(|a, b| mean(a.0, a.1).total_cmp(&mean(b.0, b.1)))?;
-    if mean(h, r) < EDGE_PART {
-        return None;
-    }
-    let (mut sum, mut weight) = (0.0, 0.0);
-    for k in r - 2..=r + 2 {
-        sum += mean(h, k) * k as f64;
-        weight += mean(h, k);
-    }
-    Some((RADIUS_STEP_MM * sum / weight, CREST_STEP_MM * h as f64))
 }
 
 impl Hole {
@@ -256,6 +219,18 @@ impl Look<'_> {
         let punched = self.punched(&outer, lean, tilted, cloth, sigma);
         let votes = self.votes(&outer, lean, to_camera);
         Some(Round { ringed: Ringed { photo, outer, lean, sigma, votes }, punched })
+    }
+
+    /// The hole that a ring's opening is, if the sheet shows in it.
+    fn ring(&self, ring: &Ringed, Opening { radius, crest_mm }: Opening) -> Option<Hole> {
+        let proof = self.print(ring.outer.centre, radius, crest_mm, ring.lean);
+        (in_range(radius) && proof > Proof::None).then(|| Hole {
+            centre: ring.outer.centre,
+            radius,
+            ring: Some(ring.outer.radius),
+            sigma: ring.sigma.hypot(OPENING_SIGMA_MM),
+            proof,
+        })
     }
 
     /// A hole without a ring: the sheet shows right up to its edge.

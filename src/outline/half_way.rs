@@ -9,17 +9,13 @@ use std::ops::Range;
 /// bytes. `off` are the colours' distances from the cloth's; the step is over within `step` places.
 #[expect(clippy::cast_precision_loss, reason = "a few hundred places")]
 pub(super) fn half_way(seen: &[Colour], off: &[f32], k: usize, step: usize) -> Option<f64> {
-    let light = |range: Range<usize>| {
-        let n = range.len() as f64;
-        range.map(|i| linear(seen[i])).fold(Vector3::zeros(), |s, c| s + c) / n
-    };
     // What follows begins where the distance first stands still.
     let still = |i: usize| off[i + 1..(i + 4).min(off.len())].iter().all(|o| *o <= off[i]);
     if k + 4 > off.len() {
         return None;
     }
     let after = (k..(k + step).min(off.len() - 3)).find(|&i| still(i)).unwrap_or(k);
-    let (cloth, other) = (light(k.checked_sub(step + 2)?..k - step / 2), light(after..after + 3));
+    let (cloth, other) = (light(seen, k.checked_sub(step + 2)?..k - step / 2), light(seen, after..after + 3));
     let way = other - cloth;
     let part = |i: usize| (linear(seen[i]) - cloth).dot(&way) / way.norm_squared();
     let i = (k - step / 2..=after).rev().find(|&i| part(i) < 0.5)?;
@@ -61,12 +57,8 @@ pub(super) fn half_hue(seen: &[Colour], k: usize, step: usize) -> Option<f64> {
 
 /// Half done where half of what follows is reached, taken to be of one light.
 fn half_of_one_light(seen: &[Colour], cloth: Range<usize>, other: Range<usize>) -> Option<f64> {
-    let light = |range: Range<usize>| {
-        let n = range.len() as f64;
-        range.map(|i| linear(seen[i])).sum::<Vector3<f64>>() / n
-    };
     let looked = cloth.end..other.end;
-    let (cloth, other) = (light(cloth), light(other));
+    let (cloth, other) = (light(seen, cloth), light(seen, other));
     // What of it no shade of the cloth can show.
     let own = other - cloth * (other.dot(&cloth) / cloth.norm_squared().max(1e-9));
     if own.norm() < OTHER_LEAST {
@@ -108,6 +100,13 @@ fn crossing(looked: Range<usize>, told: impl Fn(usize) -> f64, level: f64) -> Op
     let i = looked.into_iter().find(|&i| told(i) < level && told(i + 1) >= level)?;
     let (a, b) = (told(i), told(i + 1));
     Some((i, i as f64 + (level - a) / (b - a)))
+}
+
+/// Mean light of some places.
+#[expect(clippy::cast_precision_loss, reason = "a few places")]
+fn light(seen: &[Colour], range: Range<usize>) -> Vector3<f64> {
+    let n = range.len() as f64;
+    range.map(|i| linear(seen[i])).sum::<Vector3<f64>>() / n
 }
 
 /// Linear red, green and blue of a colour (JFIF: ITU-R BT.601 weights, full range).

@@ -30,6 +30,7 @@ mod hull;
 mod kink;
 mod light;
 mod look;
+mod opening;
 mod path;
 mod region;
 mod section;
