@@ -157,37 +157,50 @@ pub(super) fn find(
     let whites: Vec<Option<f32>> =
         tables.iter().zip(backdrops).map(|(t, b)| usual_white(t, b, |k| core[k])).collect();
     let enclosed = enclosed(table, &inside);
-    let evidence_in = |shadows: bool| -> Vec<f32> {
-        let of = |k: usize| {
-            // The mean of the photographs that see the cell and know the cloth.
-            let (mut sum, mut count) = (0.0, 0.0);
-            for (((seen, tints), white), backdrop) in tables.iter().zip(&first).zip(&whites).zip(backdrops) {
-                let cell = &seen.cells[k];
-                if cell.ground != Ground::Unseen && !tints.cloth.is_empty() {
-                    let levels = backdrop.levels(table.place_of(k));
-                    let usual = white.filter(|_| shadows);
-                    sum += weigh(cell, (&tints.cloth, usual), &tints.floor, levels);
-                    count += 1.0;
-                }
+    // The mean of the photographs that see the cell and know the cloth, as each weighs it.
+    let evidence_of = |k: usize, weighed: &dyn Fn(usize, &Cell, &[Levels]) -> f32| {
+        let (mut sum, mut count) = (0.0, 0.0);
+        for (i, (seen, tints)) in tables.iter().zip(&first).enumerate() {
+            let cell = &seen.cells[k];
+            if cell.ground != Ground::Unseen && !tints.cloth.is_empty() {
+                sum += weighed(i, cell, backdrops[i].levels(table.place_of(k)));
+                count += 1.0;
             }
-            let base = if count > 0.0 { sum / count } else { UNSEEN_EVIDENCE };
-            match core[k] {
-                true if base > COVERED_DENIED => base.max(COVERED_EVIDENCE),
-                false if enclosed[k] => base + ENCLOSED_EVIDENCE,
-                _ => base,
-            }
-        };
-        (0..table.cells.len()).into_par_iter().map(of).collect()
+        }
+        let base = if count > 0.0 { sum / count } else { UNSEEN_EVIDENCE };
+        match core[k] {
+            true if base > COVERED_DENIED => base.max(COVERED_EVIDENCE),
+            false if enclosed[k] => base + ENCLOSED_EVIDENCE,
+            _ => base,
+        }
     };
     let parted = |evidence: &[f32]| {
         let u = segment(evidence, table.across, table.down);
         let mask: Vec<bool> = u.iter().map(|v| *v > 0.5).collect();
         (u, mask)
     };
-    let (plain, shaded) = (evidence_in(false), evidence_in(true));
+    let as_seen = |i: usize, cell: &Cell, levels: &[Levels]| weigh(cell, &first[i], None, levels);
+    let plain: Vec<f32> =
+        (0..table.cells.len()).into_par_iter().map(|k| evidence_of(k, &as_seen)).collect();
     let (mut u, mut mask) = parted(&plain);
-    if plain.iter().zip(&shaded).filter(|(p, s)| **s > **p + 1.0).count() >= SHADOW_CELLS {
+    let in_shadow = |k: &usize| {
+        let dark = |(b, white): (&Backdrop, &Option<f32>)| {
+            white.is_some_and(|usual| parts_left(b.levels(table.place_of(*k)), usual).next().is_some())
+        };
+        backdrops.iter().zip(&whites).any(dark)
+    };
+    let as_lit = |i: usize, cell: &Cell, levels: &[Levels]| weigh(cell, &first[i], whites[i], levels);
+    let relit: Vec<(usize, f32)> = (0..table.cells.len())
+        .into_par_iter()
+        .filter(in_shadow)
+        .map(|k| (k, evidence_of(k, &as_lit)))
+        .collect();
+    if relit.iter().filter(|(k, lit)| *lit > plain[*k] + 1.0).count() >= SHADOW_CELLS {
         // Cloth that lies in a shadow is a patch of some size: what changes along the edge alone is left to the edge.
+        let mut shaded = plain;
+        for (k, lit) in relit {
+            shaded[k] = lit;
+        }
         let lit = parted(&shaded);
         let changed: Vec<bool> = mask.iter().zip(&lit.1).map(|(a, b)| a != b).collect();
         if strap::deeper(&changed, table.across, SHADOW_DEEP).contains(&true) {
@@ -289,24 +302,27 @@ fn usual_white(table: &Table, backdrop: &Backdrop, wanted: impl Fn(usize) -> boo
 /// known.
 fn cloth_cost(cloth: &[Tint], usual_white: Option<f32>, levels: &[Levels], colour: Colour) -> f32 {
     let plain = colour::cost(cloth, colour);
-    let parts = usual_white.into_iter().flat_map(|usual| levels.iter().map(move |l| l.white[0] / usual));
-    let shadows = parts.filter(|part| *part < SHADOWED);
     let lit = |part: f32| {
         [colour[0] / part, 128.0 + (colour[1] - 128.0) / part, 128.0 + (colour[2] - 128.0) / part]
     };
-    shadows.map(|part| colour::cost(cloth, lit(part)) + RELIT_COST).fold(plain, f32::min)
+    let parts = usual_white.into_iter().flat_map(|usual| parts_left(levels, usual));
+    parts.map(|part| colour::cost(cloth, lit(part)) + RELIT_COST).fold(plain, f32::min)
+}
+
+/// What the shadows that lie on the sheets there leave of the usual light, as parts of it; nothing where none lies.
+fn parts_left(levels: &[Levels], usual_white: f32) -> impl Iterator<Item = f32> {
+    levels.iter().map(move |l| l.white[0] / usual_white).filter(|part| *part < SHADOWED)
 }
 
 /// Evidence of one cell: positive for cloth.
-fn weigh(
-    cell: &Cell,
-    (cloth, usual_white): (&[Tint], Option<f32>),
-    floor: &[Tint],
-    levels: &[Levels],
-) -> f32 {
+fn weigh(cell: &Cell, tints: &Tints, usual_white: Option<f32>, levels: &[Levels]) -> f32 {
+    if cell.to_corner_mm < SHOWS_MM {
+        return -EVIDENCE_MOST;
+    }
     // What is neither is rather cloth where a sheet is known to lie: the sheet is known better than the cloth.
     let most = if cell.ground == Ground::Print { 5.0 } else { 12.0 };
-    let cloth_cost = cloth_cost(cloth, usual_white, levels, cell.colour).min(most);
+    let cloth_cost = cloth_cost(&tints.cloth, usual_white, levels, cell.colour).min(most);
+    let floor = &tints.floor;
     let other = match cell.ground {
         Ground::Print => cell.sheet_cost.min(inks(levels, cell.colour) + MISPLACED_COST),
         Ground::Margin => cell.sheet_cost.min(colour::cost(floor, cell.colour) + 2.0),
@@ -314,9 +330,6 @@ fn weigh(
         _ => colour::cost(floor, cell.colour).min(inks(levels, cell.colour)),
     };
     let evidence = (other.min(12.0) - cloth_cost).clamp(-EVIDENCE_MOST, EVIDENCE_MOST);
-    if cell.to_corner_mm < SHOWS_MM {
-        return -EVIDENCE_MOST;
-    }
     // Off the sheets the floor is only learned: trust it less.
     if cell.ground == Ground::Floor { 0.5 * evidence - 0.5 } else { evidence }
 }
