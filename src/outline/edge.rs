@@ -14,7 +14,7 @@ use super::shade::Shade;
 use super::smooth::Normals;
 use super::step_costs::Steps;
 use super::views::{View, Views};
-use super::{bridge, smooth, strap};
+use super::{bridge, evened, smooth, strap};
 use crate::geometry::{Point, Trace, TracePoint, Vec2};
 use rayon::prelude::*;
 
@@ -70,7 +70,12 @@ pub(super) fn refine(views: &mut Views<'_>, region: &Region) -> Trace {
             })
             .collect();
         let stands_off = |at, n| if correct { views.stands_off_mm(at, n) } else { 0.0 };
-        let points = placed((stations, cut), &steps, stands_off);
+        let mut points = placed((stations, cut), &steps, stands_off);
+        if correct {
+            let white: Vec<Option<f64>> =
+                stations.par_iter().zip(&points).map(|(s, p)| views.white_beside(p.at, s)).collect();
+            evened::even(&mut points, stations, &white);
+        }
         let (points, corners) = bridge::bridged(points, cut);
         smooth::smooth(points, &corners, normals, hints, &judge)
     };

@@ -22,6 +22,7 @@ mod contour;
 mod doubt;
 mod edge;
 mod edge_light;
+mod evened;
 mod eyelet;
 mod flank;
 mod half_way;

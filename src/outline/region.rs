@@ -180,8 +180,7 @@ pub(super) fn find(
         (u, mask)
     };
     let as_seen = |i: usize, cell: &Cell, levels: &[Levels]| weigh(cell, &first[i], None, levels);
-    let plain: Vec<f32> =
-        (0..table.cells.len()).into_par_iter().map(|k| evidence_of(k, &as_seen)).collect();
+    let plain: Vec<f32> = (0..table.cells.len()).into_par_iter().map(|k| evidence_of(k, &as_seen)).collect();
     let (mut u, mut mask) = parted(&plain);
     let in_shadow = |k: &usize| {
         let dark = |(b, white): (&Backdrop, &Option<f32>)| {

@@ -35,6 +35,10 @@ pub(super) struct View<'a> {
     pub sheet_least: f64,
 }
 
+/// How far beside a place the print is asked, and the blur through which, millimetres.
+const BESIDE_MM: f64 = 1.0;
+const BESIDE_BLUR_MM: f64 = 0.4;
+
 /// All photographs.
 #[derive(Clone)]
 pub(super) struct Views<'a> {
@@ -219,6 +223,14 @@ impl<'a> Views<'a> {
             steps.mix(part, &rest);
         }
         steps
+    }
+
+    /// How white the sheet looks beside a place of the line, 0 to 1; `None` where none lies.
+    pub(super) fn white_beside(&self, at: Point, s: &Station) -> Option<f64> {
+        // Where the raised edge is seen.
+        let here = at + s.normal * (BESIDE_MM + self.stands_off_mm(at, s.normal));
+        let white = self.best(at).backdrop.white(here, BESIDE_BLUR_MM).map(|w| f64::from(w.0));
+        white.reduce(f64::max)
     }
 
     fn edge<'e>(&'e self, view: &View<'_>, s: &Station, shade: &'e Shade) -> Edge<'e> {
