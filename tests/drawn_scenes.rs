@@ -344,6 +344,7 @@ fn a_line_closed_by_the_papers_edge_lies_at_the_bar() {
     usual_marks(&mut drawn, 0.5, PENCIL);
     let paper = drawn.capture().expect("a drawing");
     let s = score(&outline(), &paper.captured.outer.fitted.ring.flatten(0.01));
+    println!("the paper's edge: rms {:.3} p95 {:.3} worst {:.3} mm", s.rms_mm, s.p95_mm, s.worst_mm);
     assert!(s.rms_mm <= INK_MM[0] && s.p95_mm <= INK_MM[1] && s.worst_mm <= INK_MM[2], "{s:?}");
 }
 

@@ -97,24 +97,26 @@ fn held(truth: &[(Point, f64)], captured: &Captured, outline: &[Point]) {
     }
 }
 
-#[test]
-fn punched_holes_in_thick_leather_are_found_at_a_tilt() {
+/// A panel with a hole of 10 mm at every meeting, seen at a tilt.
+fn punched() -> (Scene, Vec<Point>) {
     let mut scene = scene(28.0);
     let holes = meetings(&scene);
     let mut rings = vec![panel()];
     rings.extend(holes.iter().map(|c| circle(*c, 5.0)));
     scene.cloths.push(cut(rings, LEATHER, THICK_MM));
+    (scene, holes)
+}
+
+#[test]
+fn punched_holes_in_thick_leather_are_found_at_a_tilt() {
+    let (scene, holes) = punched();
     let truth: Vec<(Point, f64)> = holes.into_iter().map(|c| (c, 10.0)).collect();
     held(&truth, &take(&scene, THICK_MM), &panel());
 }
 
 #[test]
 fn rivets_as_large_as_the_holes_take_none_away() {
-    let mut scene = scene(28.0);
-    let holes = meetings(&scene);
-    let mut rings = vec![panel()];
-    rings.extend(holes.iter().map(|c| circle(*c, 5.0)));
-    scene.cloths.push(cut(rings, LEATHER, THICK_MM));
+    let (mut scene, holes) = punched();
     for x in [-70.0, 0.0, 70.0] {
         scene.cloths.push(standing(vec![circle(Point::new(x, 90.0), 5.0)], METAL, 1.5));
     }
@@ -124,11 +126,7 @@ fn rivets_as_large_as_the_holes_take_none_away() {
 
 #[test]
 fn rings_of_metal_that_stand_on_the_leather_are_found() {
-    let mut scene = scene(28.0);
-    let holes = meetings(&scene);
-    let mut rings = vec![panel()];
-    rings.extend(holes.iter().map(|c| circle(*c, 5.0)));
-    scene.cloths.push(cut(rings, LEATHER, THICK_MM));
+    let (mut scene, holes) = punched();
     for c in &holes {
         scene.cloths.push(standing(vec![circle(*c, 9.0), circle(*c, 5.0)], METAL, 1.2));
     }
